@@ -1,0 +1,12 @@
+# Writes one C++ file that holds the given text files, each as an array of bytes, with a lookup by file name.
+set(body "")
+set(rows "")
+foreach(path IN LISTS FILES)
+  get_filename_component(name "${path}" NAME)
+  file(READ "${path}" hex HEX)
+  string(REGEX REPLACE "([0-9a-f][0-9a-f])" "0x\\1," bytes "${hex}")
+  string(MAKE_C_IDENTIFIER "${name}" identifier)
+  string(APPEND body "const unsigned char ${identifier}[] = {${bytes}0};\n")
+  string(APPEND rows "  if (name == \"${name}\") return {reinterpret_cast<const char*>(${identifier}), sizeof(${identifier}) - 1};\n")
+endforeach()
+file(WRITE "${OUT}" "#include \"base/embedded.h\"\n\nnamespace {\n${body}}  // namespace\n\nnamespace bedwright {\nstd::string_view embedded_file(std::string_view name) {\n${rows}  return {};\n}\n}  // namespace bedwright\n")

@@ -1,0 +1,63 @@
+// The one language between the rooms. A part states features; solid builds them; gauge measures them;
+// checks mate them; drawings dimension them; the report compares them.
+// Frame: the part frame (design: as installed at its first placement, datum at the origin). Millimetres.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "base/loop.h"
+#include "base/vec.h"
+
+namespace bedwright {
+
+enum class FeatureKind {
+  outline,         ///< the body's outer edge; dimensions length (x) and width (y)
+  seat,            ///< a face that must mate with another part
+  boss,            ///< material added round an insert
+  clearance_hole,  ///< a screw passes
+  counterbore,     ///< a screw head lies in it
+  slot,            ///< a clearance hole drawn long
+  counterbore_slot,
+  insert_pocket,  ///< a heat-set insert is pressed in
+  chamfer,
+  mark,
+  notch,
+};
+const char* to_text(FeatureKind kind);  ///< "clearance_hole", ...
+
+/// Where a feature begins or ends along Z.
+struct Bound {
+  enum class Kind { flat, seat, open } kind = Kind::flat;
+  double z_mm = 0;  ///< flat only
+  static Bound at(double z) { return {Kind::flat, z}; }
+  static Bound at_seat() { return {Kind::seat, 0}; }
+  static Bound open() { return {Kind::open, 0}; }  ///< beyond the part on that side
+};
+
+enum class Effect { none, add, cut };
+
+/// A number on the drawing. `modelled` is nominal plus the printer's compensation; measured never comes from here.
+struct Dimension {
+  std::string quantity;  ///< diameter, depth, length, width, height, thickness, x, y, radius, apex_x, apex_y, slope_x, ...
+  double nominal_mm = 0;
+  double modelled_mm = 0;
+  double tolerance_mm = 0.02;  ///< allowed |measured - modelled| of the written file
+};
+
+struct Feature {
+  std::string id;
+  FeatureKind kind = FeatureKind::outline;
+  Effect effect = Effect::none;
+  std::vector<Loop> profile;  ///< modelled size, part coordinates; more than one loop means even-odd (letters)
+  Bound from, to;             ///< lower and upper end
+  Vec3 at{};                  ///< datum: axis at the end where the feature opens
+  Vec3 axis{0, 0, 1};         ///< unit; out of the material at the opening
+  std::vector<Dimension> dimensions;
+  double chamfer_mm = 0;      ///< outline only: 45 degree bevel round its lower edge (at `from`)
+};
+
+/// The dimension of that quantity, or nullptr.
+const Dimension* find_dimension(const Feature& feature, const std::string& quantity);
+
+}  // namespace bedwright

@@ -1,0 +1,143 @@
+// The kit file as plain values: one machine, its conversion, and the parts wanted of it.
+// Everything here has been read, checked against its range and against what it must agree with, and
+// completed with defaults; see read_kit.h. Frame and words: docs/conventions.md. Lengths mm, angles degrees
+// as the file has them (names say so).
+#pragma once
+
+#include <array>
+#include <nlohmann/json.hpp>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "base/vec.h"
+
+namespace bedwright {
+
+/// Sorted keys, so that the same kit always prints the same text.
+using Json = nlohmann::json;
+
+/// The four placements, always in this order.
+inline constexpr std::array<const char*, 4> placement_ids = {"front-left", "front-right", "rear-left", "rear-right"};
+
+struct ToleranceSettings {
+  double chord_mm = 0.01;
+  std::string general = "m";  ///< ISO 2768-1 class: f, m, c, v
+};
+
+struct Dome {
+  std::string shape = "flat";  ///< flat, sphere, cylinder, two_radius (measured comes with the survey)
+  bool crown_up = true;
+  double radius_mm = 0;    ///< sphere, cylinder; as measured, on the face that measured_on says
+  double radius_x_mm = 0, radius_y_mm = 0;  ///< two_radius: curvature seen along x, along y
+  std::string axis = "y";  ///< cylinder: the straight direction, "x" or "y"
+  Vec2 apex_mm{};
+  bool measured_on_upper = false;
+};
+
+struct FrameHole {
+  std::string id;
+  Vec2 at_mm;
+  double diameter_mm = 0;
+};
+
+struct FrameSettings {
+  double sheet_thickness_mm = 0;
+  double mass_g = 0;  ///< 0: not given
+  std::string material = "steel";
+  Dome dome;
+  std::vector<FrameHole> holes;   ///< hole_pattern, expanded; rectangular: front-left, front-right, rear-left, rear-right
+  std::vector<FrameHole> mounts;  ///< bed_mounts, expanded; may be empty
+  double reach_mm = 80;           ///< farthest a frame hole may be from its carriage
+};
+
+/// A miniature profile rail size by width; params/hardware/rails.json says where the values come from.
+struct RailSize {
+  std::string id;  ///< "mini-12"
+  double width_mm = 0, height_mm = 0, hole_pitch_mm = 0, end_distance_mm = 0;
+  double hole_mm = 0, counterbore_mm = 0, counterbore_depth_mm = 0;
+  std::string screw;
+};
+
+struct CarriageSize {
+  std::string id;  ///< "mini-12-short"
+  std::string rail;
+  double assembly_height_mm = 0, width_mm = 0, length_mm = 0;
+  double hole_across_mm = 0, hole_along_mm = 0;  ///< across the rail (x), along it (y)
+  std::string thread;
+  double thread_depth_mm = 0;
+  double mass_g = 0;
+};
+
+struct RailSettings {
+  RailSize size;
+  double pitch_mm = 0;
+  double length_mm = 0;
+  double travel_mm = 0;
+  double end_margin_mm = 0;
+  std::optional<std::string> reference;  ///< left, right
+};
+
+struct CarriageSettings {
+  CarriageSize size;      ///< with the kit's own measured overrides applied
+  double spacing_mm = 0;
+  double clearance_um = 0;
+};
+
+struct BeforeSettings {
+  double bearing_length_mm = 0, play_um = 0;
+  std::optional<double> bed_height_mm, moving_mass_g;
+};
+
+struct BedSettings {
+  Vec2 size_mm{};
+  double mass_g = 0;
+  std::string material = "aluminium";
+  double max_temperature_c = 0;
+};
+
+struct Compensation {
+  double hole_mm = 0;     ///< added to hole diameters
+  double outline_mm = 0;  ///< added to outer widths and lengths (both sides together)
+  double height_mm = 0;   ///< added to calibrated heights
+};
+
+struct PrinterProfile {
+  Vec3 bed_mm{220, 220, 240};
+  double layer_mm = 0.2, first_layer_mm = 0.2, line_mm = 0.45;
+  std::string material = "petg";
+  Compensation compensation;
+};
+
+/// A part as asked for. The family's own settings stay JSON, already checked and completed by the schema,
+/// so that a new family needs nothing here.
+struct PartRequest {
+  std::string id, family;
+  std::optional<int> quantity;
+  std::vector<std::string> placements;  ///< empty unless given
+  Json settings;                        ///< the whole part object, defaults filled in
+  std::string pointer;                  ///< "/parts/0"
+};
+
+struct Note {
+  std::string pointer, text;
+};
+
+struct Kit {
+  std::string name, revision, title;
+  ToleranceSettings tolerance;
+  FrameSettings frame;
+  RailSettings rails;
+  CarriageSettings carriages;
+  std::optional<BeforeSettings> before;
+  std::optional<BedSettings> bed;
+  PrinterProfile printer;
+  std::vector<PartRequest> parts;
+  Json joints = Json::array();     ///< checked; for src/joints
+  Json keep_outs = Json::array();  ///< checked; for src/checks
+  std::vector<Note> notes;         ///< every `note` of the file
+  std::vector<Note> assumed;       ///< every default used: pointer and "6 mm"
+  std::string input_sha256;        ///< of the document after --set (canonical text) and every file it names
+};
+
+}  // namespace bedwright

@@ -1,0 +1,13 @@
+// Binary STL bytes of a mesh. The header names kit, part and revision and never begins with the ASCII keyword.
+#pragma once
+
+#include <string>
+
+#include "base/mesh.h"
+
+namespace bedwright {
+
+/// Facet normals from the float32 coordinates; attribute bytes zero. Throws Error if a coordinate is not exact in float32.
+std::string to_stl(const Mesh& mesh, const std::string& kit, const std::string& part, const std::string& revision);
+
+}  // namespace bedwright
