@@ -40,15 +40,15 @@ class BadUsage : public Error {
 /// Could not read or write.
 class FileError : public Error {
  public:
-  FileError(std::string path, const std::string& what) : Error(path + ": " + what), path(std::move(path)) {}
+  FileError(std::string path_, const std::string& what) : Error(path_ + ": " + what), path(std::move(path_)) {}
   std::string path;
 };
 
 /// A part that cannot be made as drawn: names the features that cause it.
 class CannotBuild : public Error {
  public:
-  CannotBuild(std::string code, std::string message, std::string remedy, std::vector<std::string> features = {})
-      : Error(message), code(std::move(code)), remedy(std::move(remedy)), features(std::move(features)) {}
+  CannotBuild(std::string code_, std::string message, std::string remedy_, std::vector<std::string> features_ = {})
+      : Error(message), code(std::move(code_)), remedy(std::move(remedy_)), features(std::move(features_)) {}
   std::string code, remedy;
   std::vector<std::string> features;
 };
