@@ -18,7 +18,7 @@ std::string to_text(const Problem& problem) {
   return text;
 }
 
-BadInput::BadInput(std::string source_, std::vector<Problem> problems_)
-    : Error(joined(source_, problems_)), source(std::move(source_)), problems(std::move(problems_)) {}
+BadInput::BadInput(const std::string& source_, std::vector<Problem> problems_)
+    : Error(joined(source_, problems_)), source(source_), problems(std::move(problems_)) {}
 
 }  // namespace bedwright

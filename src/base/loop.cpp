@@ -202,7 +202,7 @@ Loop hull_of_circles(const std::vector<Vec2>& centres, const std::vector<double>
         reach = distance_to;
       }
     }
-    if (turned + least >= 2 * pi - 1e-9) break;
+    if (turned + least > 2 * pi + 1e-9) break;
     turned += least;
     angle += least;
     tangents.push_back({here, next, angle});
