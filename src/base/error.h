@@ -27,7 +27,7 @@ std::string to_text(const Problem& problem);
 
 class BadInput : public Error {
  public:
-  BadInput(std::string source, std::vector<Problem> problems);
+  BadInput(const std::string& source_, std::vector<Problem> problems_);
   std::string source;  ///< file name as the user gave it
   std::vector<Problem> problems;
 };
