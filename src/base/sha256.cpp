@@ -20,7 +20,9 @@ constexpr std::array<Word, 64> round_constants = {
     0x19a4c116, 0x1e376c08, 0x2748774c, 0x34b0bcb5, 0x391c0cb3, 0x4ed8aa4a, 0x5b9cca4f, 0x682e6ff3,
     0x748f82ee, 0x78a5636f, 0x84c87814, 0x8cc70208, 0x90befffa, 0xa4506ceb, 0xbef9a3f7, 0xc67178f2};
 
-Word turned_right(Word x, int n) { return (x >> n) | (x << (32 - n)); }
+Word turned_right(Word x, int n) {
+  return (x >> n) | (x << (32 - n));
+}
 
 void add_block(std::array<Word, 8>& hash, const unsigned char* block) {
   std::array<Word, 64> w;
