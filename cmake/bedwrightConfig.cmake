@@ -1,0 +1,7 @@
+include(CMakeFindDependencyMacro)
+find_dependency(Eigen3 NO_MODULE)
+find_dependency(nlohmann_json)
+find_dependency(fmt)
+find_dependency(Threads)
+find_dependency(CGAL)
+include(${CMAKE_CURRENT_LIST_DIR}/bedwrightTargets.cmake)
