@@ -74,7 +74,7 @@ TEST_CASE("arctangent stays within trig_error all round", "[base][trig]") {
   CHECK(worst <= trig_error);
 }
 
-TEST_CASE("arctangent names each quadrant and keeps to (-pi, pi]", "[base][trig]") {
+TEST_CASE("arctangent names each quadrant and keeps above -pi and up to pi", "[base][trig]") {
   CHECK(atan2_rad(0, 0) == 0);
   CHECK(atan2_rad(0, 1) == 0);
   CHECK(atan2_rad(0, -1) == pi);
