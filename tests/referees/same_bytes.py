@@ -110,7 +110,7 @@ def main():
         else:
             results = list(programs(*sys.argv[2:5], folder))
     for words, said in results:
-        print(f"{words}: {'; '.join(said[:5]) or 'the same'}")
+        print(f"{words}: {'; '.join(said[:5]) or 'as it should be'}")
     sys.exit(1 if not results or any(said for _, said in results) else 0)
 
 
