@@ -16,7 +16,9 @@ constexpr double ambiguous_mm = 0.05;
 // Least distance of a rail's end from the rim of its outermost counterbore (common practice, no source).
 constexpr double rail_end_wall_mm = 1.5;
 
-std::string at_text(Vec2 p) { return "(" + decimal(p.x, 2) + ", " + decimal(p.y, 2) + ")"; }
+std::string at_text(Vec2 p) {
+  return "(" + decimal(p.x, 2) + ", " + decimal(p.y, 2) + ")";
+}
 
 std::array<Placement, 4> place_carriages(const Kit& kit) {
   const double x = kit.rails.pitch_mm / 2, y = kit.carriages.spacing_mm / 2;
@@ -72,28 +74,31 @@ void require_reach(const Kit& kit, const Surface& underside, const std::vector<P
     for (const Placement& p : placements)
       if (p.id == plate.placement) far = std::max(far, farthest(plate.outline, underside.apex - p.at));
   const double radius = underside.shape == SurfaceShape::two_radius ? std::min(underside.radius_x, underside.radius_y)
-                                                                     : underside.radius_x;
+                                                                    : underside.radius_x;
   if (far <= largest_reach_of_radius * radius) return;
   const std::string key = underside.shape == SurfaceShape::two_radius
                               ? (underside.radius_x < underside.radius_y ? "radius_x_mm" : "radius_y_mm")
                               : "radius_mm";
-  throw BadInput("kit " + kit.name,
-                 {{"/frame/dome/" + key, decimal(radius, 3),
-                   "a radius of " + decimal(radius, 2) + " mm on the underside does not reach the plates, " +
-                       decimal(far, 1) + " mm from the apex; at least " +
-                       decimal(far / largest_reach_of_radius, 0) + " mm is needed",
-                   "a bed frame's radius is usually some thousand millimetres"}});
+  throw BadInput(
+      "kit " + kit.name,
+      {{"/frame/dome/" + key, decimal(radius, 3),
+        "a radius of " + decimal(radius, 2) + " mm on the underside does not reach the plates, " + decimal(far, 1) +
+            " mm from the apex; at least " + decimal(far / largest_reach_of_radius, 0) + " mm is needed",
+        "a bed frame's radius is usually some thousand millimetres"}});
 }
 
 double common_height(const Surface& underside, const std::vector<PlateFootprint>& plates,
                      const std::array<Placement, 4>& placements) {
   double height = 0;
+  bool first = true;
   for (const PlateFootprint& plate : plates)
     for (const Placement& p : placements) {
       if (p.id != plate.placement) continue;
       const Surface seen = transformed(underside, shift({-p.at.x, -p.at.y, 0}));
       const SagRange sag = sag_over(seen, plate.seats);
-      height = std::max(height, plate.thickness_mm + (underside.sign > 0 ? sag.greatest : -sag.least));
+      const double wanted = plate.thickness_mm + (underside.sign > 0 ? sag.greatest : -sag.least);
+      height = first ? wanted : std::max(height, wanted);  // below zero where a hollow's bottom is far off
+      first = false;
     }
   return height;
 }
@@ -142,13 +147,14 @@ Layout settle(const Kit& kit) {
     if (request.family != "adapter_plate") continue;
     const PlateSettings settings = plate_settings(kit, request);
     for (const std::string& id : placements_of(request)) {
-      const Placement& placement =
-          *std::find_if(layout.placements.begin(), layout.placements.end(), [&](const Placement& p) { return p.id == id; });
+      const Placement& placement = *std::find_if(layout.placements.begin(), layout.placements.end(),
+                                                 [&](const Placement& p) { return p.id == id; });
       if (placement.holes.empty()) {
         if (problems.empty())
-          problems.push_back({request.pointer, id, "no frame hole belongs to carriage " + id +
-                                                       ", so an adapter plate there has nothing to hold",
-                              "check /frame/hole_pattern, or list the other placements only"});
+          problems.push_back(
+              {request.pointer, id,
+               "no frame hole belongs to carriage " + id + ", so an adapter plate there has nothing to hold",
+               "check /frame/hole_pattern, or list the other placements only"});
         continue;
       }
       PlateFootprint plate;

@@ -14,16 +14,16 @@ namespace bedwright {
 
 struct Placement {
   std::string id;
-  Vec2 at;                        ///< centre of the carriage's top
-  std::vector<FrameHole> holes;   ///< frame holes given to this carriage, machine frame, in file order
+  Vec2 at;                       ///< centre of the carriage's top
+  std::vector<FrameHole> holes;  ///< frame holes given to this carriage, machine frame, in file order
 };
 
 /// Footprint of one adapter plate at one placement, plate frame (machine axes, origin at the carriage centre).
 struct PlateFootprint {
-  std::string part;               ///< id of the PartRequest
+  std::string part;  ///< id of the PartRequest
   std::string placement;
-  Loop outline;                   ///< modelled without compensation
-  std::vector<Loop> seats;        ///< where the sheet bears: the outline, or the pads / boss tops
+  Loop outline;             ///< modelled without compensation
+  std::vector<Loop> seats;  ///< where the sheet bears: the outline, or the pads / boss tops
   double thickness_mm = 0;
 };
 
@@ -34,8 +34,8 @@ struct Rocking {
 
 struct Layout {
   std::array<Placement, 4> placements;
-  double height_mm = 0;           ///< H: z of the sheet's underside at the apex
-  Surface underside;              ///< machine frame, at that height
+  double height_mm = 0;  ///< H: z of the sheet's underside at the apex
+  Surface underside;     ///< machine frame, at that height
   std::vector<PlateFootprint> plates;
   double carriage_spacing_mm = 0;
   double travel_available_mm = 0, travel_needed_mm = 0;

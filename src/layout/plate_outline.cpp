@@ -47,8 +47,8 @@ Loop plate_outline(const CarriageSize& carriage, const Placement& placement, con
     add(at + extra * along, hole + outline_mm / 2);
     if (extra > 0) add(at - extra * along, hole + outline_mm / 2);
   }
-  double pad = std::max(settings.insert.hole_mm / 2 + settings.margin_mm,
-                        settings.boss_diameter_mm / 2 + wall_beyond_boss_mm);
+  double pad =
+      std::max(settings.insert.hole_mm / 2 + settings.margin_mm, settings.boss_diameter_mm / 2 + wall_beyond_boss_mm);
   if (settings.pads) pad = std::max(pad, settings.pad_diameter_mm / 2 + wall_beyond_boss_mm);
   for (Vec2 at : frame_holes(placement)) add(at, pad + outline_mm / 2);
   return hull_of_circles(centres, radii);

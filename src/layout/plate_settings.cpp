@@ -22,7 +22,8 @@ std::string text(const Json& settings, const char* key, const std::string& fallb
 
 [[noreturn]] void unknown(const Kit& kit, const PartRequest& request, const char* key, const std::string& value,
                           const std::string& what) {
-  throw BadInput("kit " + kit.name, {{request.pointer + "/" + key, value, what + " \"" + value + "\" is in no table", ""}});
+  throw BadInput("kit " + kit.name,
+                 {{request.pointer + "/" + key, value, what + " \"" + value + "\" is in no table", ""}});
 }
 
 }  // namespace
@@ -75,7 +76,9 @@ double slot_extra_mm(const PlateSettings& settings, const std::string& placement
   return here ? settings.slot_mm : 0;
 }
 
-bool has_flat_top(const PlateSettings& settings) { return settings.boss_up || settings.pads; }
+bool has_flat_top(const PlateSettings& settings) {
+  return settings.boss_up || settings.pads;
+}
 
 double flat_top_mm(const PlateSettings& settings) {
   return settings.thickness_mm - (settings.boss_up ? settings.boss_height_mm : settings.pad_height_mm);

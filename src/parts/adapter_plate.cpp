@@ -13,16 +13,18 @@ namespace bedwright {
 namespace {
 
 // All common practice, no source.
-constexpr double least_under_head_mm = 1.6;    // material a head clamps: eight layers of 0.2
-constexpr double least_counterbore_mm = 0.2;   // a shallower one is no seat: the head stands on the flat top
-constexpr double relief_mm = 1.0;              // room for displaced plastic beyond an insert
-constexpr double least_relief_mm = 0.3;        // the least where material is short
-constexpr double least_web_mm = 0.4;           // material between a pocket and the seat: two layers
-constexpr double least_boss_wall_mm = 0.8;     // two lines
-constexpr double gap_to_carriage_mm = 0.2;     // boss beside the carriage
-constexpr double boss_edge_mm = 0.8;           // greatest chamfer that stays clear of a boss's foot
+constexpr double least_under_head_mm = 1.6;   // material a head clamps: eight layers of 0.2
+constexpr double least_counterbore_mm = 0.2;  // a shallower one is no seat: the head stands on the flat top
+constexpr double relief_mm = 1.0;             // room for displaced plastic beyond an insert
+constexpr double least_relief_mm = 0.3;       // the least where material is short
+constexpr double least_web_mm = 0.4;          // material between a pocket and the seat: two layers
+constexpr double least_boss_wall_mm = 0.8;    // two lines
+constexpr double gap_to_carriage_mm = 0.2;    // boss beside the carriage
+constexpr double boss_edge_mm = 0.8;          // greatest chamfer that stays clear of a boss's foot
 
-double up_to_tenth(double mm) { return std::ceil(mm * 10 - 1e-9) / 10; }
+double up_to_tenth(double mm) {
+  return std::ceil(mm * 10 - 1e-9) / 10;
+}
 
 const Placement& placement_of(const Layout& layout, const std::string& id) {
   for (const Placement& p : layout.placements)
@@ -34,7 +36,9 @@ Surface seen_from(const Layout& layout, const Placement& placement) {
   return transformed(layout.underside, shift({-placement.at.x, -placement.at.y, 0}));
 }
 
-Vec2 slot_direction(const PlateSettings& s) { return s.slot_along_y ? Vec2{0, 1} : Vec2{1, 0}; }
+Vec2 slot_direction(const PlateSettings& s) {
+  return s.slot_along_y ? Vec2{0, 1} : Vec2{1, 0};
+}
 
 /// Highest floor that hides the heads at every placement of one request.
 double highest_floor(const Kit& kit, const Layout& layout, const PartRequest& request, const PlateSettings& s) {
@@ -87,8 +91,7 @@ struct PlateBuilder {
       const Vec2 at = placement.holes[i].at_mm - placement.at;
       const std::string id = "boss-" + placement.holes[i].id;
       if (s.boss_up)
-        part.features.push_back(
-            boss_to_seat(id, at, s.boss_diameter_mm, flat_top_mm(s), seat_at(at), compensation()));
+        part.features.push_back(boss_to_seat(id, at, s.boss_diameter_mm, flat_top_mm(s), seat_at(at), compensation()));
       else if (s.boss_height_mm > 0)
         part.features.push_back(boss_down(id, at, s.boss_diameter_mm, 0, s.boss_height_mm, compensation()));
       if (s.pads && !s.boss_up)
@@ -125,10 +128,11 @@ struct PlateBuilder {
         throw CannotBuild(
             "insert-too-long",
             "the insert " + s.insert.id + " is " + decimal(s.insert.length_mm, 2) + " mm long and needs a pocket of " +
-                decimal(s.insert.length_mm + least_relief_mm, 2) + " mm; at frame hole " + frame_hole.id + " there is " +
-                "room for " + decimal(std::max(room, 0.0), 2) + " mm",
+                decimal(s.insert.length_mm + least_relief_mm, 2) + " mm; at frame hole " + frame_hole.id +
+                " there is " + "room for " + decimal(std::max(room, 0.0), 2) + " mm",
             "make thickness_mm at least " + decimal(up_to_tenth(s.thickness_mm + missing), 1) +
-                (s.boss_up ? "" : ", or boss_height_mm at least " + decimal(up_to_tenth(s.boss_height_mm + missing), 1)) +
+                (s.boss_up ? ""
+                           : ", or boss_height_mm at least " + decimal(up_to_tenth(s.boss_height_mm + missing), 1)) +
                 ", or choose a shorter insert",
             {"insert-" + frame_hole.id});
       }
@@ -150,8 +154,8 @@ void require_bosses(const Kit& kit, const PlateSettings& s, const Placement& pla
                       "a boss of " + decimal(s.boss_diameter_mm, 2) + " mm leaves " + decimal(std::max(wall, 0.0), 2) +
                           " mm of wall round the insert's hole of " + decimal(s.insert.hole_mm, 2) + " mm",
                       "make boss_diameter_mm at least " +
-                          decimal(up_to_tenth(s.insert.hole_mm + 2 * least_boss_wall_mm), 1) + "; the insert asks for " +
-                          decimal(s.insert.hole_mm + 2 * s.insert.least_wall_mm, 1),
+                          decimal(up_to_tenth(s.insert.hole_mm + 2 * least_boss_wall_mm), 1) +
+                          "; the insert asks for " + decimal(s.insert.hole_mm + 2 * s.insert.least_wall_mm, 1),
                       {"boss-" + placement.holes.front().id});
   if (s.boss_up) return;
   const double half_x = kit.carriages.size.width_mm / 2, half_y = kit.carriages.size.length_mm / 2;
@@ -199,7 +203,8 @@ ScrewPick head_floor(const Kit& kit, const Layout& layout, const PartRequest& re
     }
   }
   throw CannotBuild("no-screw-length",
-                    "no " + own.carriage_screw + " screw of a stock length holds at least 5 pitches in the carriage's " +
+                    "no " + own.carriage_screw +
+                        " screw of a stock length holds at least 5 pitches in the carriage's " +
                         decimal(thread.depth_mm, 2) + " mm of thread and stays clear of its bottom",
                     needed > 0 ? "make thickness_mm at least " + decimal(up_to_tenth(own.thickness_mm + needed), 1)
                                : "measure the thread's depth; if it is right, use a shorter screw cut to length",
@@ -209,15 +214,14 @@ ScrewPick head_floor(const Kit& kit, const Layout& layout, const PartRequest& re
 std::vector<Part> derive_adapter_plates(const Kit& kit, const Layout& layout, const PartRequest& request) {
   const PlateSettings s = plate_settings(kit, request);
   if (has_flat_top(s) && flat_top_mm(s) < least_under_head_mm)
-    throw CannotBuild("top-too-low",
-                      std::string(s.boss_up ? "bosses" : "pads") + " of " +
-                          decimal(s.thickness_mm - flat_top_mm(s), 2) + " mm on a plate of " +
-                          decimal(s.thickness_mm, 2) + " mm in all leave " + decimal(flat_top_mm(s), 2) +
-                          " mm for the plate; " + decimal(least_under_head_mm, 1) + " mm is the least",
-                      "make thickness_mm at least " +
-                          decimal(up_to_tenth(s.thickness_mm - flat_top_mm(s) + least_under_head_mm), 1) +
-                          (s.boss_up ? ", or boss_height_mm less" : ""),
-                      {"outline"});
+    throw CannotBuild(
+        "top-too-low",
+        std::string(s.boss_up ? "bosses" : "pads") + " of " + decimal(s.thickness_mm - flat_top_mm(s), 2) +
+            " mm on a plate of " + decimal(s.thickness_mm, 2) + " mm in all leave " + decimal(flat_top_mm(s), 2) +
+            " mm for the plate; " + decimal(least_under_head_mm, 1) + " mm is the least",
+        "make thickness_mm at least " + decimal(up_to_tenth(s.thickness_mm - flat_top_mm(s) + least_under_head_mm), 1) +
+            (s.boss_up ? ", or boss_height_mm less" : ""),
+        {"outline"});
   const ScrewPick pick = head_floor(kit, layout, request);
   std::vector<Part> parts;
   for (const std::string& id : placements_of(request)) {
@@ -231,18 +235,19 @@ std::vector<Part> derive_adapter_plates(const Kit& kit, const Layout& layout, co
     b.part.chord_mm = kit.tolerance.chord_mm;
     b.part.settings = request.settings;
     b.part.material = request.settings.value("material", kit.printer.material);
-    b.part.statements.push_back(
-        "carriage screw ISO 4762 " + s.carriage_screw + "x" + decimal(pick.length_mm, 1) + ": the head bears at z = " +
-        decimal(pick.grip_mm, 3) + " mm; grips from " + decimal(pick.grip_least_mm, 2) + " to " +
-        decimal(pick.grip_greatest_mm, 2) + " mm suit it");
+    b.part.statements.push_back("carriage screw ISO 4762 " + s.carriage_screw + "x" + decimal(pick.length_mm, 1) +
+                                ": the head bears at z = " + decimal(pick.grip_mm, 3) + " mm; grips from " +
+                                decimal(pick.grip_least_mm, 2) + " to " + decimal(pick.grip_greatest_mm, 2) +
+                                " mm suit it");
     b.add_body();
     b.add_bosses();
     b.add_carriage_holes();
     b.add_frame_holes();
     const Dimension* thickness = find_dimension(b.part.features[1], "thickness");
     if (thickness->nominal_mm > s.thickness_mm + 0.001)
-      b.part.statements.push_back("thickness_mm " + decimal(s.thickness_mm, 2) + " is reached elsewhere; here the least is " +
-                                  decimal(thickness->nominal_mm, 3) + " mm, because all plates share one height");
+      b.part.statements.push_back("thickness_mm " + decimal(s.thickness_mm, 2) +
+                                  " is reached elsewhere; here the least is " + decimal(thickness->nominal_mm, 3) +
+                                  " mm, because all plates share one height");
     const double wall = (s.boss_diameter_mm - s.insert.hole_mm) / 2;
     if (s.boss_height_mm > 0 && wall < s.insert.least_wall_mm - 1e-9)
       b.part.statements.push_back("wall round the insert " + decimal(wall, 2) + " mm; its table asks for " +
@@ -251,5 +256,7 @@ std::vector<Part> derive_adapter_plates(const Kit& kit, const Layout& layout, co
   }
   return parts;
 }
+
+void mark_adapter_plate(const Kit&, const Layout&, const PartRequest&, Part&) {}
 
 }  // namespace bedwright

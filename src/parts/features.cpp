@@ -81,8 +81,8 @@ Dimension dimension(const char* quantity, double value, double tolerance) {
 
 Feature clearance_hole(const std::string& id, Vec2 at, double diameter_mm, Bound from, Bound to, double z_open,
                        const Compensation& compensation) {
-  Feature f = round(id, FeatureKind::clearance_hole, Effect::cut, at, diameter_mm, compensation.hole_mm,
-                    Facets::outside);
+  Feature f =
+      round(id, FeatureKind::clearance_hole, Effect::cut, at, diameter_mm, compensation.hole_mm, Facets::outside);
   between(f, from, to, at, z_open, {0, 0, 1});
   return f;
 }
@@ -112,8 +112,8 @@ Feature counterbore_slot(const std::string& id, Vec2 at, double diameter_mm, dou
 
 Feature insert_pocket(const std::string& id, Vec2 at, double diameter_mm, double z_open, double depth_mm,
                       const Compensation& compensation) {
-  Feature f = round(id, FeatureKind::insert_pocket, Effect::cut, at, diameter_mm, compensation.hole_mm,
-                    Facets::outside);
+  Feature f =
+      round(id, FeatureKind::insert_pocket, Effect::cut, at, diameter_mm, compensation.hole_mm, Facets::outside);
   between(f, Bound::open(), Bound::at(z_open + depth_mm), at, z_open, {0, 0, -1});
   f.dimensions.push_back(dimension("depth", depth_mm, height_tolerance_mm));
   return f;

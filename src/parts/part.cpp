@@ -4,9 +4,12 @@ namespace bedwright {
 
 const char* to_text(Hand hand) {
   switch (hand) {
-    case Hand::left: return "left";
-    case Hand::right: return "right";
-    default: return "none";
+    case Hand::left:
+      return "left";
+    case Hand::right:
+      return "right";
+    default:
+      return "none";
   }
 }
 

@@ -20,6 +20,7 @@ struct Part {
   Hand hand = Hand::none;
   std::string mirror_of;                ///< id of the other hand, or empty
   std::vector<std::string> placements;  ///< in placement order
+  std::vector<int> quarter_turns;       ///< for each placement: turns of 90 degrees about Z, part frame to machine axes
   std::vector<Feature> features;        ///< the outline first; features act in this order
   Surface seat;                         ///< what Bound::at_seat means, part frame; a plane where the top is flat
   double chord_mm = 0.01;

@@ -17,18 +17,19 @@ struct ScrewPick {
   double grip_least_mm = 0, grip_greatest_mm = 0;  ///< this length's window
 };
 
-/// First-choice nominal lengths of ISO 888 up to 60 mm from the shortest that ISO 4762 lists for the thread.
+/// First-choice lengths of the screw table that cap screws come in, from the shortest that ISO 4762 lists for the
+/// thread, ascending.
 std::vector<double> stock_lengths(const std::string& thread);
 
-/// Engagement at least 5 pitches, and the screw's end at least 0.3 mm above the bottom of the thread
-/// (common practice, no source). Empty window: the thread is too shallow.
+/// Grips that suit a length: enough engagement, a free tip, and the layer may settle (joints.h has the numbers).
+/// least > greatest: the thread is too shallow.
 struct Window {
   double least = 0, greatest = 0;
 };
 Window grip_window(double length_mm, const BlindThread& thread);
 
-/// The grip in [least, greatest] that lies deepest inside the window of a stock length; of equals, the longest grip.
-/// Nothing if no length fits.
+/// The grip in [least, greatest] with the most room to both ends of a stock length's window (0.15 mm is ample); of
+/// equals the longest grip. Nothing if no length fits.
 std::optional<ScrewPick> pick_screw(const std::string& thread_id, const BlindThread& thread, double least,
                                     double greatest);
 

@@ -54,7 +54,8 @@ Local local_at(const Surface& s, Vec2 p) {
       const double w = std::sqrt(q * q - x * x);
       return {(drop * (Rx + q) + x * x) / (Rx + w), {x / w, q * y / (root_y * w)}};
     }
-    default: return {};
+    default:
+      return {};
   }
 }
 
@@ -86,7 +87,9 @@ Surface make_underside(const FrameSettings& frame, double height_mm) {
   return s;
 }
 
-double sag_at(const Surface& surface, Vec2 p) { return local_at(surface, p).sag; }
+double sag_at(const Surface& surface, Vec2 p) {
+  return local_at(surface, p).sag;
+}
 
 double height_at(const Surface& surface, Vec2 p) {
   return surface.height - surface.sign * sag_at(surface, p) + dot(surface.slope, p);
@@ -103,7 +106,9 @@ Vec3 normal_at(const Surface& surface, Vec2 p) {
   return {-g.x * n, -g.y * n, n};
 }
 
-double slope_at(const Surface& surface, Vec2 p) { return atan2_rad(length(gradient_at(surface, p)), 1.0); }
+double slope_at(const Surface& surface, Vec2 p) {
+  return atan2_rad(length(gradient_at(surface, p)), 1.0);
+}
 
 double curvature_bound(const Surface& surface, double reach) {
   if (surface.shape == SurfaceShape::plane) return 0;

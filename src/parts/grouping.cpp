@@ -1,0 +1,153 @@
+#include "parts/grouping.h"
+
+#include <algorithm>
+#include <cmath>
+
+namespace bedwright {
+namespace {
+
+// Points taken on a profile are vertices on its true curves, this far between curve and chord.
+constexpr double sample_chord_mm = 0.02;
+constexpr int seat_grid = 12;  // points across a seat's box, either way
+
+Transform mirror_in_x() {
+  Transform t;
+  t.m[0] = -1;
+  return t;
+}
+
+std::vector<Vec2> points_on(const Loop& loop) {
+  Loop on = loop;
+  on.facets = Facets::inside;
+  return polygonised(on, sample_chord_mm);
+}
+
+bool lies_on(const Loop& a, const Loop& b) {
+  const std::vector<Vec2> points = points_on(a);
+  return std::all_of(points.begin(), points.end(), [&](Vec2 p) { return distance(b, p) <= same_shape_mm; });
+}
+
+bool same_loop(const Loop& a, const Loop& b) {
+  if (a.facets != b.facets) return false;
+  if (a.circle && b.circle) return length(a.centre - b.centre) + std::fabs(a.radius - b.radius) <= same_shape_mm;
+  return lies_on(a, b) && lies_on(b, a);
+}
+
+bool same_bound(const Bound& a, const Bound& b) {
+  return a.kind == b.kind && (a.kind != Bound::Kind::flat || std::fabs(a.z_mm - b.z_mm) <= same_shape_mm);
+}
+
+bool shapes_body(const Feature& f) {
+  return f.kind != FeatureKind::mark;
+}
+
+bool same_feature(const Feature& a, const Feature& b, const Transform& t) {
+  if (a.kind != b.kind || a.effect != b.effect || a.profile.size() != b.profile.size()) return false;
+  if (!same_bound(a.from, b.from) || !same_bound(a.to, b.to)) return false;
+  if (std::fabs(a.chamfer_mm - b.chamfer_mm) > same_shape_mm) return false;
+  std::vector<bool> used(a.profile.size(), false);
+  for (const Loop& loop : b.profile) {
+    const Loop there = transformed(loop, t);
+    bool found = false;
+    for (std::size_t i = 0; i < a.profile.size() && !found; ++i)
+      if (!used[i] && same_loop(a.profile[i], there)) found = used[i] = true;
+    if (!found) return false;
+  }
+  return true;
+}
+
+bool same_seat(const Part& a, const Part& b, const Transform& t) {
+  const Surface there = transformed(b.seat, t);
+  if (a.seat.shape == SurfaceShape::plane && there.shape == SurfaceShape::plane && a.seat.slope == Vec2{} &&
+      there.slope == Vec2{})
+    return std::fabs(a.seat.height - there.height) <= same_shape_mm;
+  const auto agree = [&](Vec2 p) { return std::fabs(height_at(a.seat, p) - height_at(there, p)) <= same_shape_mm; };
+  for (const Feature& f : a.features) {
+    if (f.kind != FeatureKind::seat && f.kind != FeatureKind::outline) continue;
+    for (const Loop& loop : f.profile) {
+      for (Vec2 p : points_on(loop))
+        if (!agree(p)) return false;
+      const PlaneBox box = bounding_box(loop);
+      for (int i = 0; i <= seat_grid; ++i)
+        for (int j = 0; j <= seat_grid; ++j) {
+          const Vec2 p{box.low.x + (box.high.x - box.low.x) * i / seat_grid,
+                       box.low.y + (box.high.y - box.low.y) * j / seat_grid};
+          if (contains(loop, p) && !agree(p)) return false;
+        }
+    }
+  }
+  return true;
+}
+
+bool on_left(const std::string& placement) {
+  return placement.size() >= 4 && placement.compare(placement.size() - 4, 4, "left") == 0;
+}
+
+std::string suffix(std::size_t index) {
+  return "-" + std::string(1, static_cast<char>('a' + index));
+}
+
+}  // namespace
+
+bool same_shape(const Part& a, const Part& b, const Transform& t) {
+  std::vector<const Feature*> mine, theirs;
+  for (const Feature& f : a.features)
+    if (shapes_body(f)) mine.push_back(&f);
+  for (const Feature& f : b.features)
+    if (shapes_body(f)) theirs.push_back(&f);
+  if (mine.size() != theirs.size() || a.family != b.family || a.material != b.material) return false;
+  std::vector<bool> used(mine.size(), false);
+  for (const Feature* f : theirs) {
+    bool found = false;
+    for (std::size_t i = 0; i < mine.size() && !found; ++i)
+      if (!used[i] && same_feature(*mine[i], *f, t)) found = used[i] = true;
+    if (!found) return false;
+  }
+  return same_seat(a, b, t);
+}
+
+std::vector<int> turns_between(const Part& part, const Part& other) {
+  std::vector<int> turns;
+  for (int quarter = 0; quarter < 4; ++quarter)
+    if (same_shape(other, part, quarter_turn(2, quarter))) turns.push_back(quarter);
+  return turns;
+}
+
+bool mirror_images(const Part& part, const Part& other) {
+  for (int quarter = 0; quarter < 4; ++quarter)
+    if (same_shape(other, part, compose(quarter_turn(2, quarter), mirror_in_x()))) return true;
+  return false;
+}
+
+std::vector<Part> grouped(std::vector<Part> candidates) {
+  std::vector<Part> distinct;
+  for (Part& candidate : candidates) {
+    bool merged = false;
+    for (Part& part : distinct) {
+      const std::vector<int> turns = turns_between(part, candidate);
+      if (turns.empty()) continue;
+      part.placements.insert(part.placements.end(), candidate.placements.begin(), candidate.placements.end());
+      part.quarter_turns.push_back(turns.front());
+      ++part.quantity;
+      merged = true;
+      break;
+    }
+    if (merged) continue;
+    candidate.quantity = 1;
+    candidate.quarter_turns = {0};
+    distinct.push_back(std::move(candidate));
+  }
+  for (std::size_t i = 0; i < distinct.size(); ++i) distinct[i].id += suffix(i);
+  for (std::size_t i = 0; i < distinct.size(); ++i)
+    for (std::size_t j = i + 1; j < distinct.size(); ++j) {
+      Part &first = distinct[i], &second = distinct[j];
+      if (first.hand != Hand::none || second.hand != Hand::none || !mirror_images(first, second)) continue;
+      const bool swap = !on_left(first.placements.front()) && on_left(second.placements.front());
+      first.hand = swap ? Hand::right : Hand::left;
+      second.hand = swap ? Hand::left : Hand::right;
+      second.mirror_of = first.id;
+    }
+  return distinct;
+}
+
+}  // namespace bedwright
