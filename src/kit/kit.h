@@ -28,9 +28,9 @@ struct ToleranceSettings {
 struct Dome {
   std::string shape = "flat";  ///< flat, sphere, cylinder, two_radius (measured comes with the survey)
   bool crown_up = true;
-  double radius_mm = 0;    ///< sphere, cylinder; as measured, on the face that measured_on says
+  double radius_mm = 0;                     ///< sphere, cylinder; as measured, on the face that measured_on says
   double radius_x_mm = 0, radius_y_mm = 0;  ///< two_radius: curvature seen along x, along y
-  std::string axis = "y";  ///< cylinder: the straight direction, "x" or "y"
+  std::string axis = "y";                   ///< cylinder: the straight direction, "x" or "y"
   Vec2 apex_mm{};
   bool measured_on_upper = false;
 };
@@ -46,7 +46,8 @@ struct FrameSettings {
   double mass_g = 0;  ///< 0: not given
   std::string material = "steel";
   Dome dome;
-  std::vector<FrameHole> holes;   ///< hole_pattern, expanded; rectangular: front-left, front-right, rear-left, rear-right
+  std::vector<FrameHole>
+      holes;  ///< hole_pattern, expanded; rectangular: front-left, front-right, rear-left, rear-right
   std::vector<FrameHole> mounts;  ///< bed_mounts, expanded; may be empty
   double reach_mm = 80;           ///< farthest a frame hole may be from its carriage
 };
@@ -79,7 +80,7 @@ struct RailSettings {
 };
 
 struct CarriageSettings {
-  CarriageSize size;      ///< with the kit's own measured overrides applied
+  CarriageSize size;  ///< with the kit's own measured overrides applied
   double spacing_mm = 0;
   double clearance_um = 0;
 };
@@ -135,6 +136,9 @@ struct Kit {
   std::vector<PartRequest> parts;
   Json joints = Json::array();     ///< checked; for src/joints
   Json keep_outs = Json::array();  ///< checked; for src/checks
+  Json open = Json::array();       ///< checked; what a published page lets others change
+  Json stock = Json::array();      ///< checked; screws at hand: thread and lengths_mm
+  Json bed_map;                    ///< checked; how to read this machine's bed maps; null if the kit says nothing
   std::vector<Note> notes;         ///< every `note` of the file
   std::vector<Note> assumed;       ///< every default used: pointer and "6 mm"
   std::string input_sha256;        ///< of the document after --set (canonical text) and every file it names

@@ -1,0 +1,189 @@
+#include "kit/expand.h"
+
+#include "base/trig.h"
+#include "kit/hardware.h"
+#include "kit/pointer.h"
+
+namespace bedwright {
+namespace {
+
+double number(const Json& object, const char* key, double otherwise = 0) {
+  const auto found = object.find(key);
+  return found == object.end() ? otherwise : found->get<double>();
+}
+
+std::optional<double> maybe_number(const Json& object, const char* key) {
+  const auto found = object.find(key);
+  if (found == object.end()) return std::nullopt;
+  return found->get<double>();
+}
+
+std::string text(const Json& object, const char* key, const std::string& otherwise = "") {
+  const auto found = object.find(key);
+  return found == object.end() ? otherwise : found->get<std::string>();
+}
+
+Vec2 pair(const Json& object, const char* key) {
+  const auto found = object.find(key);
+  if (found == object.end()) return {};
+  return {(*found)[0].get<double>(), (*found)[1].get<double>()};
+}
+
+Dome to_dome(const Json& j) {
+  Dome dome;
+  dome.shape = text(j, "shape");
+  if (dome.shape == "flat") return dome;
+  dome.crown_up = text(j, "crown") == "up";
+  dome.radius_mm = number(j, "radius_mm");
+  dome.radius_x_mm = number(j, "radius_x_mm");
+  dome.radius_y_mm = number(j, "radius_y_mm");
+  dome.axis = text(j, "axis", "y");
+  dome.apex_mm = pair(j, "apex_mm");
+  dome.measured_on_upper = text(j, "measured_on") == "upper";
+  return dome;
+}
+
+FrameSettings to_frame(const Json& j) {
+  FrameSettings frame;
+  frame.sheet_thickness_mm = number(j, "sheet_thickness_mm");
+  frame.mass_g = number(j, "mass_g");
+  frame.material = text(j, "material");
+  frame.dome = to_dome(j.at("dome"));
+  frame.holes = expand_pattern(j.at("hole_pattern"));
+  if (j.contains("bed_mounts")) frame.mounts = expand_pattern(j["bed_mounts"]);
+  frame.reach_mm = number(j, "reach_mm");
+  return frame;
+}
+
+RailSettings to_rails(const Json& j) {
+  RailSettings rails;
+  rails.size = *find_rail(text(j, "size"));
+  rails.size.height_mm = number(j, "height_mm", rails.size.height_mm);
+  rails.size.hole_pitch_mm = number(j, "hole_pitch_mm", rails.size.hole_pitch_mm);
+  rails.size.end_distance_mm = number(j, "end_distance_mm", rails.size.end_distance_mm);
+  rails.pitch_mm = number(j, "pitch_mm");
+  rails.length_mm = number(j, "length_mm");
+  rails.travel_mm = number(j, "travel_mm");
+  rails.end_margin_mm = number(j, "end_margin_mm");
+  if (j.contains("reference")) rails.reference = text(j, "reference");
+  return rails;
+}
+
+CarriageSettings to_carriages(const Json& j) {
+  CarriageSettings carriages;
+  CarriageSize& size = carriages.size;
+  size = *find_carriage(text(j, "size"));
+  size.assembly_height_mm = number(j, "height_mm", size.assembly_height_mm);
+  size.width_mm = number(j, "width_mm", size.width_mm);
+  size.length_mm = number(j, "length_mm", size.length_mm);
+  if (j.contains("hole_pitch_mm")) {
+    const Vec2 pitch = pair(j, "hole_pitch_mm");
+    size.hole_across_mm = pitch.x;
+    size.hole_along_mm = pitch.y;
+  }
+  size.thread = text(j, "thread", size.thread);
+  size.thread_depth_mm = number(j, "thread_depth_mm", size.thread_depth_mm);
+  size.mass_g = number(j, "mass_g", size.mass_g);
+  carriages.spacing_mm = number(j, "spacing_mm");
+  carriages.clearance_um = number(j, "clearance_um", typical_clearance_um(text(j, "preload", "clearance")));
+  return carriages;
+}
+
+PrinterProfile to_printer(const Json& j) {
+  PrinterProfile printer;
+  const Json& bed = j.at("bed_mm");
+  printer.bed_mm = {bed[0].get<double>(), bed[1].get<double>(), bed[2].get<double>()};
+  printer.layer_mm = number(j, "layer_mm");
+  printer.first_layer_mm = number(j, "first_layer_mm");
+  printer.line_mm = number(j, "line_mm");
+  printer.material = text(j, "material");
+  const Json& compensation = j.at("compensation");
+  printer.compensation = {number(compensation, "hole_mm"), number(compensation, "outline_mm"),
+                          number(compensation, "height_mm")};
+  return printer;
+}
+
+PartRequest to_part(const Json& j, const std::string& pointer) {
+  PartRequest part;
+  part.id = text(j, "id");
+  part.family = text(j, "family");
+  if (j.contains("placements")) {
+    // Placement order, whatever the file's order is.
+    for (const char* placement : placement_ids) {
+      for (const Json& each : j["placements"]) {
+        if (each == placement) part.placements.push_back(placement);
+      }
+    }
+  }
+  if (j.contains("quantity")) part.quantity = static_cast<int>(number(j, "quantity"));
+  part.settings = j;
+  part.pointer = pointer;
+  return part;
+}
+
+}  // namespace
+
+std::vector<FrameHole> expand_pattern(const Json& pattern) {
+  std::vector<FrameHole> holes;
+  const std::string kind = text(pattern, "kind");
+  const Vec2 centre = pair(pattern, "centre_mm");
+  const double diameter = number(pattern, "diameter_mm");
+  if (kind == "rectangular") {
+    const Vec2 half = 0.5 * pair(pattern, "pitch_mm");
+    for (std::size_t i = 0; i < placement_ids.size(); ++i) {
+      const Vec2 offset{i % 2 == 0 ? -half.x : half.x, i < 2 ? -half.y : half.y};
+      holes.push_back({placement_ids[i], centre + offset, diameter});
+    }
+  } else if (kind == "bolt_circle") {
+    const int count = static_cast<int>(number(pattern, "count"));
+    const double radius = 0.5 * number(pattern, "circle_mm"), start = number(pattern, "start_deg");
+    for (int i = 0; i < count; ++i) {
+      const double angle = (start + 360.0 * i / count) * rad_per_deg;
+      holes.push_back({"h" + std::to_string(i + 1), centre + radius * Vec2{cos_rad(angle), sin_rad(angle)}, diameter});
+    }
+  } else {
+    for (const Json& hole : pattern.at("holes")) {
+      holes.push_back({text(hole, "id"), pair(hole, "at_mm"), number(hole, "diameter_mm")});
+    }
+  }
+  return holes;
+}
+
+double typical_clearance_um(const std::string& preload) {
+  constexpr double clearance_class_um = 7;  // middle of 4 to 10 um
+  return preload == "clearance" ? clearance_class_um : 0;
+}
+
+Kit expand(const Json& document) {
+  Kit kit;
+  kit.name = text(document, "kit");
+  kit.revision = text(document, "revision");
+  kit.title = text(document, "title", kit.name);
+  kit.tolerance = {number(document.at("tolerance"), "chord_mm"), text(document.at("tolerance"), "general")};
+  kit.frame = to_frame(document.at("frame"));
+  kit.rails = to_rails(document.at("rails"));
+  kit.carriages = to_carriages(document.at("carriages"));
+  if (document.contains("before")) {
+    const Json& before = document["before"];
+    kit.before = BeforeSettings{number(before, "bearing_length_mm"), number(before, "play_um"),
+                                maybe_number(before, "bed_height_mm"), maybe_number(before, "moving_mass_g")};
+  }
+  if (document.contains("bed")) {
+    const Json& bed = document["bed"];
+    kit.bed = BedSettings{pair(bed, "size_mm"), number(bed, "mass_g"), text(bed, "material"),
+                          number(bed, "max_temperature_c")};
+  }
+  kit.printer = to_printer(document.at("printer"));
+  const Json& parts = document.at("parts");
+  for (std::size_t i = 0; i < parts.size(); ++i) kit.parts.push_back(to_part(parts[i], child("/parts", i)));
+  for (const auto& [key, list] : {std::pair<const char*, Json*>{"joints", &kit.joints},
+                                  {"keep_outs", &kit.keep_outs},
+                                  {"open", &kit.open},
+                                  {"stock", &kit.stock}}) {
+    if (document.contains(key)) *list = document[key];
+  }
+  if (document.contains("bed_map")) kit.bed_map = document["bed_map"];
+  return kit;
+}
+
+}  // namespace bedwright

@@ -1,0 +1,116 @@
+#include "kit/read_kit.h"
+
+#include <filesystem>
+#include <fstream>
+#include <sstream>
+
+#include "base/embedded.h"
+#include "base/error.h"
+#include "base/sha256.h"
+#include "kit/expand.h"
+#include "kit/parse.h"
+#include "kit/pointer.h"
+#include "kit/relations.h"
+#include "kit/schema_walk.h"
+#include "kit/settings.h"
+#include "kit/slips.h"
+
+namespace bedwright {
+namespace {
+
+/// 6 and 6.0 are the same kit.
+Json with_plain_numbers(Json value) {
+  if (value.is_number_integer()) return value.get<double>();
+  if (value.is_structured()) {
+    for (auto& member : value) member = with_plain_numbers(std::move(member));
+  }
+  return value;
+}
+
+void state_choices(const Json& document, Kit& kit) {
+  const Json& carriages = document.at("carriages");
+  if (!carriages.contains("clearance_um")) {
+    const bool given = carriages.contains("preload");
+    kit.assumed.push_back({"/carriages/clearance_um",
+                           number_text(kit.carriages.clearance_um) + " um, typical of preload class " +
+                               (given ? carriages["preload"].get<std::string>() : "clearance") + " (common practice)"});
+  }
+  for (PartRequest& part : kit.parts) {
+    if (part.family == "adapter_plate" || part.quantity) continue;
+    part.quantity = part.placements.empty() ? 1 : static_cast<int>(part.placements.size());
+    part.settings["quantity"] = *part.quantity;
+    if (part.placements.empty()) kit.assumed.push_back({part.pointer + "/quantity", "1"});
+  }
+  const Json& dome = document.at("frame").at("dome");
+  if (dome.at("shape") == "flat") {
+    for (const char* key : {"radius_mm", "apex_mm", "crown", "measured_on"}) {
+      if (dome.contains(key)) kit.assumed.push_back({child("/frame/dome", key), "not used: the frame is flat"});
+    }
+  }
+}
+
+}  // namespace
+
+const Json& kit_schema() {
+  static const Json schema = [] {
+    const std::string_view text = embedded_file("kit.schema.json");
+    if (text.empty()) throw Error("no built-in kit schema");
+    return Json::parse(text.begin(), text.end());
+  }();
+  return schema;
+}
+
+Setting parse_setting(const std::string& text) {
+  const std::size_t equals = text.find('=');
+  if (equals == std::string::npos || text.empty() || text[0] != '/') {
+    throw BadUsage("--set " + text + ": write a JSON pointer, =, and the value: /frame/dome/radius_mm=2500");
+  }
+  return {text.substr(0, equals), text.substr(equals + 1)};
+}
+
+Kit read_kit(const std::string& text, const std::string& source, const std::string& folder,
+             const std::vector<Setting>& settings) {
+  std::vector<Problem> problems;
+  if (text.size() > largest_kit_bytes) {
+    throw BadInput(source, {{"", "",
+                             "the file has " + std::to_string(text.size()) + " bytes, a kit has at most " +
+                                 std::to_string(largest_kit_bytes),
+                             "is it another file?"}});
+  }
+  std::optional<Json> read = parse_strict(text, problems);
+  if (!read) throw BadInput(source, std::move(problems));
+  Json& document = *read;
+  apply_settings(kit_schema(), document, settings, problems);
+  const std::string checksum = sha256(with_plain_numbers(document).dump());
+  std::vector<Note> notes, assumed;
+  check_against_schema(kit_schema(), document, problems, notes, assumed);
+  check_relations(document, folder, problems);
+  if (!problems.empty()) throw BadInput(source, std::move(problems));
+  Kit kit = expand(document);
+  kit.notes = std::move(notes);
+  kit.assumed = std::move(assumed);
+  kit.input_sha256 = checksum;
+  state_choices(document, kit);
+  return kit;
+}
+
+Kit read_kit_file(const std::string& path, const std::vector<Setting>& settings) {
+  std::error_code error;
+  if (std::filesystem::is_directory(path, error)) throw FileError(path, "is a folder; name the kit file in it");
+  std::ifstream file(path, std::ios::binary);
+  if (!file) throw FileError(path, "cannot be opened; is the name right?");
+  std::string text(largest_kit_bytes + 1, '\0');
+  file.read(text.data(), static_cast<std::streamsize>(text.size()));
+  if (file.bad()) throw FileError(path, "could not be read");
+  text.resize(static_cast<std::size_t>(file.gcount()));
+  if (text.size() > largest_kit_bytes) {
+    throw BadInput(
+        path, {{"", "",
+                "the file has more than " + std::to_string(largest_kit_bytes) + " bytes, the most that a kit may have",
+                "is it another file?"}});
+  }
+  const std::string folder = std::filesystem::path(path).parent_path().string();
+  return read_kit(text, path, folder.empty() ? "." : folder, settings);
+}
+
+}  // namespace bedwright

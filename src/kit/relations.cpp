@@ -1,0 +1,114 @@
+#include "kit/relations.h"
+
+#include <algorithm>
+#include <set>
+
+#include "kit/hardware.h"
+#include "kit/machine_relations.h"
+#include "kit/part_relations.h"
+#include "kit/pointer.h"
+#include "kit/slips.h"
+#include "kit/view.h"
+
+namespace bedwright {
+namespace {
+
+void repeated_ids(const View& view, const std::string& list, std::vector<Problem>& problems) {
+  std::set<std::string> seen;
+  for (std::size_t i = 0; i < view.count(list); ++i) {
+    const std::string pointer = child(list, i) + "/id";
+    const auto id = view.text(pointer);
+    if (id && !seen.insert(*id).second) {
+      add_problem(problems, view.document(), pointer, "this id stands in " + list + " twice",
+                  "give one of them another id");
+    }
+  }
+}
+
+void keep_outs(const View& view, std::vector<Problem>& problems) {
+  repeated_ids(view, "/keep_outs", problems);
+  for (std::size_t i = 0; i < view.count("/keep_outs"); ++i) {
+    const std::string box = child("/keep_outs", i);
+    const Json* low = view.find(box + "/min_mm");
+    const Json* high = view.find(box + "/max_mm");
+    if (!low || !high) continue;
+    for (std::size_t axis = 0; axis < 3; ++axis) {
+      const double least = (*low)[axis].get<double>(), greatest = (*high)[axis].get<double>();
+      if (least < greatest) continue;
+      add_problem(problems, view.document(), child(box + "/max_mm", axis),
+                  "must be greater than min_mm's " + number_text(least),
+                  least > greatest ? "are min_mm and max_mm swapped?"
+                                   : "the box has no size along " + std::string(1, "xyz"[axis]));
+    }
+  }
+}
+
+void joints(const View& view, std::vector<Problem>& problems) {
+  repeated_ids(view, "/joints", problems);
+  for (std::size_t i = 0; i < view.count("/joints"); ++i) {
+    const std::string joint = child("/joints", i);
+    const auto screw = view.text(joint + "/screw"), head = view.text(joint + "/head");
+    if (screw && head == "button") {
+      const std::vector<std::string> sizes = hardware_ids("button_screws");
+      if (std::find(sizes.begin(), sizes.end(), *screw) == sizes.end()) {
+        add_problem(problems, view.document(), joint + "/screw", "button heads come in " + any_of_text(sizes),
+                    "or write \"head\": \"socket\"");
+      }
+    }
+    const Json* blind = view.find(joint + "/anchor/blind");
+    if (view.text(joint + "/anchor/kind") == "carriage" && blind && *blind == false) {
+      add_problem(problems, view.document(), joint + "/anchor/blind", "a carriage's thread is always blind",
+                  "remove blind");
+    }
+  }
+}
+
+void open_values(const View& view, std::vector<Problem>& problems) {
+  for (std::size_t i = 0; i < view.count("/open"); ++i) {
+    const std::string entry = child("/open", i);
+    const auto pointer = view.text(entry + "/pointer");
+    const Json* value = pointer ? find_at(view.document(), *pointer) : nullptr;
+    if (pointer && !value) {
+      add_problem(problems, view.document(), entry + "/pointer", "points to nothing in this kit",
+                  "copy the pointer from a message of bedwright check");
+    }
+    const auto range = view.pair(entry + "/range");
+    if (!range) continue;
+    if (range->x >= range->y) {
+      add_problem(problems, view.document(), entry + "/range", "the first number must be the smaller one",
+                  range->x > range->y ? "did you mean " + pair_text({range->y, range->x}) + "?" : "");
+    } else if (value && value->is_number() && view.sound(*pointer) &&
+               (value->get<double>() < range->x || value->get<double>() > range->y)) {
+      add_problem(problems, view.document(), entry + "/range",
+                  "the kit's own value " + number_text(value->get<double>()) + " is outside", "widen the range");
+    }
+  }
+}
+
+void stock(const View& view, std::vector<Problem>& problems) {
+  std::set<std::string> seen;
+  for (std::size_t i = 0; i < view.count("/stock"); ++i) {
+    const std::string pointer = child("/stock", i) + "/thread";
+    const auto thread = view.text(pointer);
+    if (thread && !seen.insert(*thread).second) {
+      add_problem(problems, view.document(), pointer, "this thread stands in /stock twice",
+                  "put all lengths into one row");
+    }
+  }
+}
+
+}  // namespace
+
+void check_relations(const Json& document, const std::string& folder, std::vector<Problem>& problems) {
+  const View view(document, problems);
+  check_machine(view, folder, problems);
+  check_parts(view, problems);
+  repeated_ids(view, "/frame/hole_pattern/holes", problems);
+  repeated_ids(view, "/frame/bed_mounts/holes", problems);
+  keep_outs(view, problems);
+  joints(view, problems);
+  open_values(view, problems);
+  stock(view, problems);
+}
+
+}  // namespace bedwright
