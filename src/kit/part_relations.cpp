@@ -252,6 +252,11 @@ void spacer(const Entry& part) {
   } else if (!part.has("holes")) {
     part.need("hole_mm", "a spacer has at least one hole", "write \"hole_mm\": 4.5, or a list `holes`");
   }
+  const auto chamfer = part.number("bottom_chamfer_mm"), thickness = part.number("thickness_mm");
+  if (chamfer && thickness && *chamfer >= *thickness) {
+    part.add("bottom_chamfer_mm", "must be less than thickness_mm " + number_text(*thickness),
+             "write 0 for no chamfer");
+  }
   if (shape) spacer_holes(part, *shape == "round");
   if (part.text("seat") == "frame")
     part.need("placements", "a spacer that follows the frame must know where",

@@ -1,8 +1,8 @@
 #include "kit/read_kit.h"
 
+#include <algorithm>
 #include <filesystem>
 #include <fstream>
-#include <sstream>
 
 #include "base/embedded.h"
 #include "base/error.h"
@@ -27,6 +27,44 @@ Json with_plain_numbers(Json value) {
   return value;
 }
 
+/// Defaults that would not fit a small part are cut to what does, and stated so.
+void fit_defaults(Json& document, std::vector<Note>& assumed) {
+  for (Note& note : assumed) {
+    const auto steps = pointer_steps(note.pointer);
+    if (!steps || steps->size() != 3 || steps->front() != "parts") continue;
+    Json& part = document["parts"][std::stoul((*steps)[1])];
+    double most = 0;
+    const std::string& key = steps->back();
+    if (key == "bottom_chamfer_mm" && part.contains("thickness_mm") && part["thickness_mm"].is_number()) {
+      most = part["thickness_mm"].get<double>() / 2;
+    } else if (key == "corner_radius_mm" && part.contains("size_mm") && part["size_mm"].is_array() &&
+               part["size_mm"].size() == 2 && part["size_mm"][0].is_number() && part["size_mm"][1].is_number()) {
+      most = std::min(part["size_mm"][0].get<double>(), part["size_mm"][1].get<double>()) / 2;
+    }
+    if (most <= 0 || part[key].get<double>() <= most) continue;
+    part[key] = most;
+    note.text = number_text(most) + " mm, as much as fits";
+  }
+}
+
+void state_unused(PartRequest& part, std::vector<Note>& assumed) {
+  const auto unless = [&](const char* key, const char* choice, std::initializer_list<const char*> needs) {
+    if (!part.settings.contains(key)) return;
+    const std::string chosen = part.settings.at(choice).get<std::string>();
+    for (const char* need : needs) {
+      if (chosen == need) return;
+    }
+    assumed.push_back({child(part.pointer, key), std::string("not used: ") + choice + " is " + chosen});
+  };
+  if (part.family == "spacer") {
+    unless("outer_mm", "shape", {"round"});
+    unless("size_mm", "shape", {"rectangular"});
+  } else if (part.family == "shim") {
+    unless("outer_mm", "outline", {"ring", "horseshoe"});
+    unless("size_mm", "outline", {"rectangle"});
+  }
+}
+
 void state_choices(const Json& document, Kit& kit) {
   const Json& carriages = document.at("carriages");
   if (!carriages.contains("clearance_um")) {
@@ -36,6 +74,7 @@ void state_choices(const Json& document, Kit& kit) {
                                (given ? carriages["preload"].get<std::string>() : "clearance") + " (common practice)"});
   }
   for (PartRequest& part : kit.parts) {
+    state_unused(part, kit.assumed);
     if (part.family == "adapter_plate" || part.quantity) continue;
     part.quantity = part.placements.empty() ? 1 : static_cast<int>(part.placements.size());
     part.settings["quantity"] = *part.quantity;
@@ -84,6 +123,7 @@ Kit read_kit(const std::string& text, const std::string& source, const std::stri
   const std::string checksum = sha256(with_plain_numbers(document).dump());
   std::vector<Note> notes, assumed;
   check_against_schema(kit_schema(), document, problems, notes, assumed);
+  fit_defaults(document, assumed);
   check_relations(document, folder, problems);
   if (!problems.empty()) throw BadInput(source, std::move(problems));
   Kit kit = expand(document);

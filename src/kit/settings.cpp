@@ -15,6 +15,15 @@ bool is_text(const Json& schema, const Json* at) {
   return false;
 }
 
+bool is_utf8(const std::string& text) {
+  try {
+    Json(text).dump();
+    return true;
+  } catch (const Json::exception&) {
+    return false;
+  }
+}
+
 /// For a pointer that uses a part's id in place of its number.
 std::string index_hint(const Json& list, const std::string& step, const std::string& pointer) {
   for (std::size_t i = 0; i < list.size(); ++i) {
@@ -25,6 +34,10 @@ std::string index_hint(const Json& list, const std::string& step, const std::str
 }
 
 void apply(const Json& schema, Json& document, const Setting& setting, std::vector<Problem>& problems) {
+  if (!is_utf8(setting.second) || !is_utf8(setting.first)) {
+    problems.push_back({"--set", "", "a setting is not UTF-8 text", "set the terminal to UTF-8"});
+    return;
+  }
   const auto steps = pointer_steps(setting.first);
   if (!steps || steps->empty()) {
     problems.push_back({setting.first, setting.second, "is not a JSON pointer", "write /frame/dome/radius_mm=2500"});
