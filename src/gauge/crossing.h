@@ -1,0 +1,20 @@
+// Facets that pass through each other. Private to the gauge.
+#pragma once
+
+#include <cstdint>
+#include <utility>
+#include <vector>
+
+#include "base/mesh.h"
+
+namespace bedwright {
+
+/// Whether two facets (by number) meet in more than the vertices or the edge they share: they cross, touch at a point
+/// that is no common vertex, or overlap in one plane. Exact.
+bool facets_cross(const Mesh& mesh, std::uint32_t f, std::uint32_t g);
+
+/// All such pairs (lower number first, sorted), at most `most`. Facets without area are left out.
+/// Cost n log n plus the pairs whose boxes overlap.
+std::vector<std::pair<std::uint32_t, std::uint32_t>> crossing_facets(const Mesh& mesh, std::size_t most);
+
+}  // namespace bedwright

@@ -1,0 +1,20 @@
+// Whether a welded mesh is a solid, and how its facets must be turned to make it one. Private to the gauge.
+#pragma once
+
+#include "gauge/gauge.h"
+#include "gauge/topology.h"
+
+namespace bedwright {
+
+struct Shells {
+  std::vector<std::uint32_t> shell;     ///< per facet: which edge-connected shell
+  std::vector<std::uint8_t> turned;     ///< per facet: 1 where it must be turned over to face out of the material
+  std::vector<double> volume_mm3;       ///< per shell, after turning its minority, before turning the whole shell
+  std::vector<std::uint8_t> wrong_way;  ///< per shell: 1 where the whole shell faces the wrong way
+  std::vector<int> minority;            ///< per shell: facets turned against its majority
+};
+
+Shells shells_of(const Mesh& mesh, const Topology& topology);
+MeshHealth health_of(const Mesh& mesh, const Topology& topology, const Shells& shells);
+
+}  // namespace bedwright

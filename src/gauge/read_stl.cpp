@@ -1,0 +1,214 @@
+#include <charconv>
+#include <cmath>
+#include <cstring>
+#include <fstream>
+#include <string_view>
+
+#include "base/error.h"
+#include "gauge/read_mesh.h"
+
+namespace bedwright {
+namespace {
+
+constexpr std::size_t header_bytes = 84;  // 80 of text, 4 of count (StereoLithography interface specification, 1989)
+constexpr std::size_t facet_bytes = 50;
+constexpr std::size_t most_bytes = std::size_t{2} << 30;  // 2 GiB: the limit of a scan
+
+[[noreturn]] void refuse(const std::string& source, const std::string& where, const std::string& value,
+                         const std::string& message, const std::string& hint = {}) {
+  throw BadInput(source, {Problem{where, value, message, hint}});
+}
+
+std::uint32_t little_endian(const char* at) {
+  unsigned char b[4];
+  std::memcpy(b, at, 4);
+  return b[0] | (std::uint32_t{b[1]} << 8) | (std::uint32_t{b[2]} << 16) | (std::uint32_t{b[3]} << 24);
+}
+
+float float_at(const char* at) {
+  const std::uint32_t bits = little_endian(at);
+  float f;
+  std::memcpy(&f, &bits, 4);
+  return f;
+}
+
+bool is_space(char c) {
+  return c == ' ' || c == '\t' || c == '\n' || c == '\r' || c == '\v' || c == '\f';
+}
+char lower(char c) {
+  return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
+}
+
+bool same_word(std::string_view token, std::string_view word) {
+  if (token.size() != word.size()) return false;
+  for (std::size_t i = 0; i < token.size(); ++i)
+    if (lower(token[i]) != word[i]) return false;
+  return true;
+}
+
+/// Words of a text, with the line they stand on for messages.
+class Words {
+ public:
+  explicit Words(std::string_view text) : text_(text) {}
+
+  std::string_view next() {
+    while (at_ < text_.size() && is_space(text_[at_])) line_ += text_[at_++] == '\n';
+    const std::size_t from = at_;
+    while (at_ < text_.size() && !is_space(text_[at_])) ++at_;
+    return text_.substr(from, at_ - from);
+  }
+  void skip_line() {
+    while (at_ < text_.size() && text_[at_] != '\n') ++at_;
+  }
+  std::size_t line() const { return line_; }
+
+ private:
+  std::string_view text_;
+  std::size_t at_ = 0, line_ = 1;
+};
+
+std::string shortened(std::string_view token) {
+  return std::string(token.substr(0, 24));
+}
+
+class AsciiReader {
+ public:
+  AsciiReader(std::string_view text, const std::string& source) : words_(text), source_(source) {}
+
+  Mesh read() {
+    std::string_view token = words_.next();
+    while (!token.empty()) {
+      if (same_word(token, "solid") || same_word(token, "endsolid")) {
+        words_.skip_line();
+      } else if (same_word(token, "facet")) {
+        read_facet();
+      } else {
+        wrong(token, "facet");
+      }
+      token = words_.next();
+    }
+    if (mesh_.triangles.empty()) refuse(source_, "", "", "holds no facets", "export the part again");
+    return std::move(mesh_);
+  }
+
+ private:
+  std::string here() const {
+    return "facet " + std::to_string(mesh_.triangles.size() + 1) + " (line " + std::to_string(words_.line()) + ")";
+  }
+  [[noreturn]] void wrong(std::string_view token, const std::string& wanted) {
+    if (token.empty()) refuse(source_, here(), "", "the file ends inside a facet", "it was cut short: export it again");
+    refuse(source_, here(), shortened(token), "expected \"" + wanted + "\"", "not a text STL, or damaged");
+  }
+  void expect(std::string_view word) {
+    const std::string_view token = words_.next();
+    if (!same_word(token, word)) wrong(token, std::string(word));
+  }
+  double coordinate() {
+    const std::string_view token = words_.next();
+    std::string_view digits = token;
+    if (!digits.empty() && digits[0] == '+') digits.remove_prefix(1);
+    double value = 0;
+    const auto [end, status] = std::from_chars(digits.data(), digits.data() + digits.size(), value);
+    if (token.empty()) wrong(token, "a coordinate");
+    if (status == std::errc::result_out_of_range) {
+      refuse(source_, here(), shortened(token), "the coordinate is out of range");
+    }
+    if (status != std::errc() || end != digits.data() + digits.size()) wrong(token, "a coordinate");
+    const double rounded = static_cast<float>(value);
+    if (!std::isfinite(rounded)) refuse(source_, here(), shortened(token), "the coordinate is not a finite number");
+    return rounded;
+  }
+  void read_facet() {
+    expect("normal");
+    // The normal is not used (the order of the corners decides), so "nan" in it is harmless.
+    for (int i = 0; i < 3; ++i)
+      if (words_.next().empty()) wrong({}, "a normal");
+    expect("outer");
+    expect("loop");
+    const auto first = static_cast<std::uint32_t>(mesh_.vertices.size());
+    for (int i = 0; i < 3; ++i) {
+      expect("vertex");
+      const double x = coordinate(), y = coordinate(), z = coordinate();
+      mesh_.vertices.push_back({x, y, z});
+    }
+    std::string_view token = words_.next();
+    if (same_word(token, "vertex")) refuse(source_, here(), "", "has more than three corners");
+    if (!same_word(token, "endloop")) wrong(token, "endloop");
+    expect("endfacet");
+    mesh_.triangles.push_back({first, first + 1, first + 2});
+  }
+
+  Words words_;
+  const std::string& source_;
+  Mesh mesh_;
+};
+
+Mesh read_binary(const std::string& bytes, const std::string& source, std::size_t count) {
+  if (count == 0) refuse(source, "", "", "holds no facets", "export the part again");
+  Mesh mesh;
+  mesh.vertices.resize(3 * count);
+  mesh.triangles.resize(count);
+  const char* at = bytes.data() + header_bytes + 12;
+  for (std::size_t f = 0; f < count; ++f, at += facet_bytes) {
+    float c[9];
+    bool finite = true;
+    for (int i = 0; i < 9; ++i) {
+      c[i] = float_at(at + 4 * i);
+      finite = finite && std::isfinite(c[i]);
+    }
+    if (!finite) refuse(source, "facet " + std::to_string(f + 1), "", "a coordinate is not a finite number");
+    for (std::size_t k = 0; k < 3; ++k) mesh.vertices[3 * f + k] = {c[3 * k], c[3 * k + 1], c[3 * k + 2]};
+    const auto first = static_cast<std::uint32_t>(3 * f);
+    mesh.triangles[f] = {first, first + 1, first + 2};
+  }
+  return mesh;
+}
+
+/// A text STL starts with "solid", and its next words are a name and "facet" or "endsolid": no byte is zero up to
+/// there.
+bool looks_like_text(const std::string& bytes) {
+  Words words(std::string_view(bytes).substr(0, 4096));
+  if (!same_word(words.next(), "solid")) return false;
+  for (std::string_view token = words.next(); !token.empty(); token = words.next()) {
+    if (token.find('\0') != std::string_view::npos) return false;
+    if (same_word(token, "facet") || same_word(token, "endsolid")) return true;
+  }
+  return false;
+}
+
+}  // namespace
+
+Mesh read_stl(const std::string& bytes, const std::string& source) {
+  if (bytes.size() >= header_bytes) {
+    const std::size_t count = little_endian(bytes.data() + 80);
+    if (bytes.size() == header_bytes + facet_bytes * count) return read_binary(bytes, source, count);
+  }
+  if (looks_like_text(bytes)) return AsciiReader(bytes, source).read();
+  if (bytes.empty()) refuse(source, "", "", "the file is empty", "export the part again");
+  if (bytes.size() < header_bytes) refuse(source, "", "", "too short for an STL", "is it the right file?");
+  const std::size_t count = little_endian(bytes.data() + 80);
+  const std::size_t held = (bytes.size() - header_bytes) / facet_bytes;
+  if (count > held) {
+    refuse(
+        source, "facet " + std::to_string(held + 1), "",
+        "claims " + std::to_string(count) + " facets, but the file ends in or before facet " + std::to_string(held + 1),
+        "it was cut short, or is not an STL: export or copy it again");
+  }
+  refuse(source, "", "", "holds more bytes than its " + std::to_string(count) + " facets need",
+         "not an STL, or damaged");
+}
+
+Mesh read_stl_file(const std::string& path) {
+  std::ifstream in(path, std::ios::binary | std::ios::ate);
+  if (!in) throw FileError(path, "cannot open");
+  const std::streamoff size = in.tellg();
+  if (size < 0) throw FileError(path, "cannot read");
+  if (static_cast<std::size_t>(size) > most_bytes) throw FileError(path, "larger than 2 GiB, the limit here");
+  std::string bytes(static_cast<std::size_t>(size), '\0');
+  in.seekg(0);
+  in.read(bytes.data(), size);
+  if (!in || in.gcount() != size) throw FileError(path, "cannot read");
+  return read_stl(bytes, path);
+}
+
+}  // namespace bedwright

@@ -1,0 +1,145 @@
+#include <catch2/catch.hpp>
+
+#include "gauge/crossing.h"
+#include "gauge/exact.h"
+#include "gauge/gauge.h"
+#include "gauge/shapes.h"
+
+using namespace bedwright;
+
+namespace {
+
+/// Square ring: one through hole, so V - E + F = 0.
+Mesh ring() {
+  return shapes::turned_profile({{2, 0}, {5, 0}, {5, 3}, {2, 3}}, 16);
+}
+
+bool sound(const MeshHealth& h) {
+  return h.closed && h.watertight && h.oriented && h.self_intersections == 0 && h.degenerate == 0 && h.flipped == 0 &&
+         h.wrong_shells == 0 && h.open_edges == 0;
+}
+
+}  // namespace
+
+TEST_CASE("health: a box and a ring are sound; Euler numbers 2 and 0") {
+  const MeshHealth b = inspect(shapes::soup(shapes::box({0, 0, 0}, {10, 20, 30}))), r = inspect(shapes::soup(ring()));
+  CHECK(sound(b));
+  CHECK(b.euler == 2);
+  CHECK(b.pieces == 1);
+  CHECK(sound(r));
+  CHECK(r.euler == 0);
+  // Half of a 10 x 20 face: height over the diagonal, 10 * 20 / sqrt(500).
+  CHECK(b.least_height_mm == Approx(200 / std::sqrt(500.0)).epsilon(1e-12));
+}
+
+TEST_CASE("health: a missing facet opens three edges") {
+  Mesh m = ring();
+  m.triangles.pop_back();
+  const MeshHealth h = inspect(m);
+  CHECK_FALSE(h.closed);
+  CHECK_FALSE(h.watertight);
+  CHECK(h.open_edges == 3);
+  CHECK(h.flipped == 0);
+}
+
+TEST_CASE("health: one facet turned over is counted, the rest is not") {
+  Mesh m = ring();
+  std::swap(m.triangles[5][0], m.triangles[5][1]);
+  const MeshHealth h = inspect(m);
+  CHECK(h.watertight);
+  CHECK_FALSE(h.closed);
+  CHECK_FALSE(h.oriented);
+  CHECK(h.flipped == 1);
+  CHECK(h.open_edges == 3);
+}
+
+TEST_CASE("health: inside out is closed but not oriented") {
+  const MeshHealth h = inspect(shapes::inside_out(ring()));
+  CHECK(h.closed);
+  CHECK_FALSE(h.oriented);
+  CHECK(h.flipped == 0);
+  CHECK(h.wrong_shells == 1);
+}
+
+TEST_CASE("health: a cavity faces inward, a second piece outward") {
+  const Mesh outer = shapes::box({0, 0, 0}, {10, 10, 10}), inner = shapes::box({2, 2, 2}, {5, 5, 5}),
+             beside = shapes::box({20, 0, 0}, {25, 5, 5});
+  const MeshHealth cavity = inspect(shapes::joined(outer, shapes::inside_out(inner)));
+  CHECK(sound(cavity));
+  CHECK(cavity.pieces == 2);
+  const MeshHealth filled = inspect(shapes::joined(outer, inner));
+  CHECK_FALSE(filled.oriented);
+  CHECK(filled.wrong_shells == 1);
+  CHECK(sound(inspect(shapes::joined(outer, beside))));
+  CHECK_FALSE(inspect(shapes::joined(outer, shapes::inside_out(beside))).oriented);
+}
+
+TEST_CASE("health: facets without area and with repeated corners are degenerate") {
+  Mesh m = shapes::box({0, 0, 0}, {1, 1, 1});
+  m.triangles.push_back({0, 0, 1});
+  CHECK(inspect(m).degenerate == 1);
+  m.vertices.push_back({0.5, 0, 0});
+  m.vertices.push_back({0.25, 0, 0});
+  m.vertices.push_back({0.75, 0, 0});
+  const auto n = static_cast<std::uint32_t>(m.vertices.size());
+  m.triangles.push_back({n - 3, n - 2, n - 1});
+  CHECK(inspect(m).degenerate == 2);
+  CHECK(inspect(m).least_height_mm == 0);
+}
+
+TEST_CASE("health: a vertex pushed through the opposite wall is a self-intersection") {
+  // A plate 2 mm thick, its top divided: pull one inner vertex of the top down through the bottom.
+  shapes::Plate plate;
+  plate.outline = shapes::rectangle({0, 0}, {20, 20});
+  plate.top = shapes::flat(2);
+  plate.grid_mm = 4;
+  Mesh m = shapes::build(plate);
+  CHECK(inspect(m).self_intersections == 0);
+  for (Vec3& v : m.vertices)
+    if (v.z == 2 && std::fabs(v.x) < 8 && std::fabs(v.y) < 8) {
+      v.z = -1;
+      break;
+    }
+  const MeshHealth h = inspect(m);
+  CHECK(h.closed);
+  CHECK(h.self_intersections > 0);
+}
+
+TEST_CASE("health: interpenetrating, overlapping and touching boxes") {
+  const Mesh a = shapes::box({0, 0, 0}, {10, 10, 10});
+  CHECK(inspect(shapes::joined(a, shapes::box({5, 5, 5}, {15, 15, 15}))).self_intersections > 0);
+  // Face on face with other corners: the facets overlap in one plane.
+  CHECK(inspect(shapes::joined(a, shapes::box({10, 2, 2}, {15, 8, 8}))).self_intersections > 0);
+  CHECK(inspect(shapes::joined(a, shapes::box({10.001, 2, 2}, {15, 8, 8}))).self_intersections == 0);
+  // Sharing one whole edge only: touching at common vertices and a common edge is no intersection.
+  CHECK(inspect(shapes::joined(a, shapes::box({10, 10, 0}, {20, 20, 10}))).self_intersections == 0);
+}
+
+TEST_CASE("crossing: fans and hinges") {
+  Mesh m;
+  m.vertices = {{0, 0, 0}, {4, 0, 0},    {0, 4, 0},   {4, 4, 0},  {1, 1, 0},
+                {1, 1, 3}, {3, 0.5, -2}, {-2, -2, 1}, {-3, -2, 0}};
+  m.triangles = {{0, 1, 2}, {1, 3, 2}, {0, 1, 4}, {0, 5, 6}, {0, 7, 8}, {0, 1, 3}};
+  CHECK_FALSE(facets_cross(m, 0, 1));  // flat neighbours on either side of their edge
+  CHECK(facets_cross(m, 0, 2));        // folded flat onto each other
+  CHECK(facets_cross(m, 0, 3));        // one corner in common, then through the face
+  CHECK_FALSE(facets_cross(m, 0, 4));  // one corner in common, pointing away
+  CHECK(facets_cross(m, 0, 5));        // folded flat, other shape
+}
+
+TEST_CASE("exact: signs on nearly and exactly flat quadruples") {
+  // Points of the plane x + y + z = 1 on the lattice: the determinant is exactly zero.
+  const double u = 1.0 / 65536;
+  const Vec3 a{0.25, 0.5, 0.25}, b{u, 0.5 - u, 0.5}, c{0.125, 3 * u, 0.875 - 3 * u}, d{0.5, 0.25 - 7 * u, 0.25 + 7 * u};
+  CHECK(orient(a, b, c, d) == 0);
+  CHECK(orient(a, b, c, {d.x, d.y, d.z + u / 65536}) == -orient(a, b, c, {d.x, d.y, d.z - u / 65536}));
+  CHECK(orient(a, b, c, {d.x, d.y, d.z + u / 65536}) != 0);
+  // Not whole numbers of the lattice: expansions decide. (1/3 is not exact, but a point counted twice is.)
+  const Vec3 p{1.0 / 3, 1.0 / 7, 1.0 / 11}, q{1e-9 / 3, 5, 1.0 / 13}, r{7.0 / 9, 1e6 / 7, 3};
+  CHECK(orient(p, q, r, p) == 0);
+  CHECK(orient({0, 0, 0}, {1, 0, 0}, {0, 1, 0}, {0, 0, -1}) == 1);
+  CHECK(orient({0, 0, 0}, {1, 0, 0}, {0, 1, 0}, {0, 0, 1e-300}) == -1);
+  CHECK(orient_plane({0, 0, 0}, {1, 0, 0}, {0, 1, 0}, 2) == 1);
+  CHECK(orient_plane({0, 0, 0}, {0, 1, 0}, {0, 0, 1}, 0) == 1);
+  CHECK(orient_plane({0, 0, 0}, {0, 0, 1}, {1, 0, 0}, 1) == 1);
+}

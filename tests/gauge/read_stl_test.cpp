@@ -1,0 +1,80 @@
+#include <catch2/catch.hpp>
+#include <limits>
+
+#include "base/error.h"
+#include "gauge/read_mesh.h"
+#include "gauge/shapes.h"
+
+using namespace bedwright;
+
+namespace {
+
+std::string refusal(const std::string& bytes) {
+  try {
+    read_stl(bytes, "t.stl");
+  } catch (const BadInput& e) {
+    return e.what();
+  }
+  return "";
+}
+
+bool same_corners(const Mesh& a, const Mesh& b) {
+  if (a.triangles.size() != b.triangles.size()) return false;
+  for (std::size_t f = 0; f < a.triangles.size(); ++f)
+    for (std::size_t k = 0; k < 3; ++k)
+      if (a.vertices[a.triangles[f][k]] != b.vertices[b.triangles[f][k]]) return false;
+  return true;
+}
+
+}  // namespace
+
+TEST_CASE("read_stl: binary and text of one mesh give the same facets") {
+  const Mesh m = shapes::soup(shapes::turned_profile({{2, 0}, {5, 0}, {5, 3}, {2, 3}}, 24));
+  CHECK(same_corners(read_stl(shapes::binary_stl(m), "b.stl"), m));
+  CHECK(same_corners(read_stl(shapes::ascii_stl(m), "a.stl"), m));
+}
+
+TEST_CASE("read_stl: a binary file whose header begins with the text keyword is still binary") {
+  const Mesh m = shapes::soup(shapes::box({0, 0, 0}, {1, 2, 3}));
+  CHECK(same_corners(read_stl(shapes::binary_stl(m, "solid facet normal outer loop"), "b.stl"), m));
+}
+
+TEST_CASE("read_stl: text with odd case, tabs, CRLF, signs and nan normals") {
+  const std::string text =
+      "SOLID a name with facet in it\r\n\tFacet Normal nan -nan(ind) inf\r\nOuter LOOP\r\n vertex +1.5e0 0 0\r\n"
+      "VERTEX 0 2. 0\r\nvertex 0 0 -.25\r\nEndLoop\r\nENDFACET\r\nendsolid\r\n";
+  const Mesh m = read_stl(text, "a.stl");
+  REQUIRE(m.triangles.size() == 1);
+  CHECK(m.vertices[0].x == 1.5);
+  CHECK(m.vertices[1].y == 2);
+  CHECK(m.vertices[2].z == -0.25);
+}
+
+TEST_CASE("read_stl: what is not a mesh is refused, and says where") {
+  const Mesh m = shapes::soup(shapes::box({0, 0, 0}, {1, 2, 3}));
+  const std::string good = shapes::binary_stl(m);
+  CHECK(refusal("").find("empty") != std::string::npos);
+  CHECK(refusal("solid").find("too short") != std::string::npos);
+  CHECK(refusal(good.substr(0, good.size() - 1)).find("facet 12") != std::string::npos);
+  CHECK(refusal(good.substr(0, 84 + 50 * 3 + 7)).find("facet 4") != std::string::npos);
+  CHECK(refusal(good + "x").find("more bytes") != std::string::npos);
+  std::string huge = good;
+  for (int i = 80; i < 84; ++i) huge[static_cast<std::size_t>(i)] = '\xff';
+  CHECK(refusal(huge).find("4294967295") != std::string::npos);
+  Mesh bad = m;
+  bad.vertices[3 * 4 + 1].y = std::numeric_limits<double>::quiet_NaN();
+  CHECK(refusal(shapes::binary_stl(bad)).find("facet 5") != std::string::npos);
+  bad.vertices[3 * 4 + 1].y = std::numeric_limits<double>::infinity();
+  CHECK(refusal(shapes::ascii_stl(bad)).find("facet 5") != std::string::npos);
+  const std::string text = shapes::ascii_stl(m);
+  CHECK(refusal(text.substr(0, text.find("endloop"))).find("facet 1") != std::string::npos);
+  CHECK(refusal("solid x\nfacet normal 0 0 0 outer loop vertex 1 2 z").find("\"z\"") == std::string::npos);
+  CHECK(refusal("solid x\nfacet normal 0 0 0 outer loop vertex 1 2 z").find("facet 1 (line 2)") != std::string::npos);
+  CHECK(refusal("solid x\nfacet normal 0 0 0 outer loop vertex 1 2 1e999").find("range") != std::string::npos);
+  CHECK(refusal("solid x\nendsolid x\n").find("no facets") != std::string::npos);
+  CHECK(refusal(std::string(200, 'q')) != "");
+}
+
+TEST_CASE("read_stl_file: a missing file is a FileError") {
+  CHECK_THROWS_AS(read_stl_file("no-such-folder/no.stl"), FileError);
+}
