@@ -97,7 +97,9 @@ Chain faceted(std::vector<Curve> curves, bool closed, Facets facets, double chor
   // The arrangement cuts circles at their left and right ends; those cuts mean nothing to us.
   std::vector<Curve> joined;
   for (const Curve& c : curves) {
-    if (!joined.empty() && same_circle(joined.back(), c))
+    // A whole circle that begins and ends at one branching vertex stays two arcs: its sweep would read as nothing.
+    const bool whole = !closed && !joined.empty() && joined.back().start == c.end;
+    if (!joined.empty() && !whole && same_circle(joined.back(), c))
       joined.back().end = c.end;
     else
       joined.push_back(c);

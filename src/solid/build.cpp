@@ -88,8 +88,16 @@ class Builder {
     for (const Plan::Edge& e : plan_.edges) {
       const auto has = [&](int p) { return std::find(e.profiles.begin(), e.profiles.end(), p) != e.profiles.end(); };
       if ((has(bevel_inner_) || has(bevel_outline_)) && (!e.closed || e.profiles.size() > 1))
-        throw crossing_bevel(e.profiles);
+        throw crossing_bevel(near(e));
     }
+  }
+
+  /// Profiles of the edge and of those that meet it at its ends.
+  std::vector<int> near(const Plan::Edge& e) const {
+    std::vector<int> r = e.profiles;
+    for (std::uint32_t v : {e.vertices.front(), e.vertices.back()})
+      r.insert(r.end(), plan_.touching[v].begin(), plan_.touching[v].end());
+    return r;
   }
 
   CannotBuild crossing_bevel(const std::vector<int>& profiles) const {
@@ -302,13 +310,13 @@ class Builder {
     try {
       cap = triangulate_cap(plan_.vertices, boundary, seat ? radius_limit_ : 0, lattice_.step_mm);
     } catch (const CannotBuild& problem) {
-      std::vector<int> near;
+      std::vector<int> close_by;
       for (const auto* set : {&boundary.rings, &boundary.runs})
         for (const auto& run : *set) {
           const auto& t = plan_.touching[run[0]];
-          near.insert(near.end(), t.begin(), t.end());
+          close_by.insert(close_by.end(), t.begin(), t.end());
         }
-      throw CannotBuild(problem.code, part_.id + ": " + problem.what(), problem.remedy, names_of(near));
+      throw CannotBuild(problem.code, part_.id + ": " + problem.what(), problem.remedy, names_of(close_by));
     }
     for (Vec2 p : cap.added) {
       plan_.vertices.push_back(p);
@@ -391,12 +399,12 @@ class Builder {
     const double gate = std::min(part_.chord_mm, least_height_mm);
     const std::optional<Defect> defect = find_defect(mesh_, gate);
     if (!defect) return;
-    std::vector<int> near;
+    std::vector<int> close_by;
     for (std::uint32_t v : defect->vertices) {
       const auto& t = plan_.touching[source_[v]];
-      near.insert(near.end(), t.begin(), t.end());
+      close_by.insert(close_by.end(), t.begin(), t.end());
     }
-    const std::vector<std::string> ids = names_of(near);
+    const std::vector<std::string> ids = names_of(close_by);
     std::string text;
     for (const std::string& id : ids) text += (text.empty() ? "" : ", ") + id;
     if (defect->code == "pieces")

@@ -136,6 +136,15 @@ std::string names_of(const std::vector<int>& members, const std::vector<Profile>
   return text;
 }
 
+/// Whether two segments with a common end run so close that the shorter one's far end touches the other.
+bool leave_together(Vec2 a, Vec2 b, Vec2 c, Vec2 d, double gap) {
+  if (b == c || b == d) std::swap(a, b);
+  if (a == d) std::swap(c, d);
+  const Vec2 u = b - a, v = d - c;
+  const Vec2 shorter = dot(u, u) < dot(v, v) ? u : v, longer = dot(u, u) < dot(v, v) ? v : u;
+  return dot(shorter, longer) > 0 && std::fabs(cross(longer, shorter)) < gap * length(longer);
+}
+
 /// Faceting moved true curves by up to a chord: make sure that no two chains of a cluster cross because of it.
 void refuse_crossings(const std::vector<Component>& parts, const std::vector<Profile>& profiles,
                       const std::vector<Feature>& features, double least_gap) {
@@ -152,11 +161,12 @@ void refuse_crossings(const std::vector<Component>& parts, const std::vector<Pro
   for (std::size_t i = 0; i < all.size(); ++i)
     for (std::size_t j = i + 1; j < all.size(); ++j) {
       const Segment &s = all[i], &t = all[j];
-      if (s.a == t.a || s.a == t.b || s.b == t.a || s.b == t.b) continue;
+      const bool joined = s.a == t.a || s.a == t.b || s.b == t.a || s.b == t.b;
+      if (joined && (s.chain == t.chain || !leave_together(s.a, s.b, t.a, t.b, least_gap))) continue;
       const PlaneBox bs{{std::min(s.a.x, s.b.x), std::min(s.a.y, s.b.y)}, {std::max(s.a.x, s.b.x), std::max(s.a.y, s.b.y)}};
       const PlaneBox bt{{std::min(t.a.x, t.b.x), std::min(t.a.y, t.b.y)}, {std::max(t.a.x, t.b.x), std::max(t.a.y, t.b.y)}};
       if (boxes_apart(bs, bt, least_gap)) continue;
-      if (segment_gap(s.a, s.b, t.a, t.b) >= least_gap) continue;
+      if (!joined && segment_gap(s.a, s.b, t.a, t.b) >= least_gap) continue;
       std::vector<int> members = s.chain->profiles;
       members.insert(members.end(), t.chain->profiles.begin(), t.chain->profiles.end());
       std::vector<std::string> ids;

@@ -244,7 +244,7 @@ TEST_CASE("solid: what nearly touches is refused by name") {
   const Feature body = add("body", rectangle(0, 0, 40, 30), 0, 5);
   named({body, through("a", hole(-3, 0, 6)), through("b", hole(3.004, 0, 6))}, "features-nearly-touch", "b");
   named({body, through("a", hole(0, 0, 6)), through("b", hole(6, 0, 6))}, "features-nearly-touch", "a");
-  named({body, through("edge", hole(17.005, 0, 6))}, "features-nearly-touch", "edge");
+  named({body, through("edge", hole(16.996, 0, 6))}, "features-nearly-touch", "edge");
   named({body, through("cut", rectangle(0, 0, 4, 60))}, "falls-apart", "cut");
   named({body, down_to("shallow", hole(0, 0, 6), 4.995)}, "features-nearly-touch", "shallow");
   named({body, add("apart", disc(0, 0, 5), 8, 9)}, "falls-apart", "apart");
