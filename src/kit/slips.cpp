@@ -64,12 +64,15 @@ std::string nearest(const std::string& word, const std::vector<std::string>& can
   for (const std::string& candidate : candidates) {
     const std::string have = folded(candidate);
     std::size_t distance = edit_distance(wanted, have);
+    const std::string unit = unit_of(candidate);
     const std::size_t cut = have.find_last_of('_');
-    if (cut != std::string::npos && cut > 0) {
-      distance = std::min(distance, edit_distance(wanted, have.substr(0, cut)) + (distance > 0 ? 1 : 0));
+    if (!unit.empty() && unit != have && cut != std::string::npos) {
+      const std::string quantity = have.substr(0, cut);
+      distance = std::min(distance, edit_distance(wanted, quantity) + (distance > 0 ? 1 : 0));
       // The same quantity in another unit: radius_cm, radius_in.
       const std::size_t other = wanted.find_last_of('_');
-      if (other != std::string::npos && wanted.substr(0, other) == have.substr(0, cut)) distance = 1;
+      if (other != std::string::npos && wanted.substr(0, other) == quantity)
+        distance = std::min<std::size_t>(distance, 1);
     }
     if (distance < least) {
       least = distance;
