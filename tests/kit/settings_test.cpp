@@ -104,7 +104,7 @@ TEST_CASE("a value that is not what the place wants is a problem at the place", 
   CHECK(problems_with({{"/title", "\xff"}}).size() == 1);
 }
 
-TEST_CASE("--set is split at the first equals sign", "[kit][set]") {
+TEST_CASE("a setting is split at its first equals sign", "[kit][set]") {
   CHECK(parse_setting("/title=a=b") == Setting{"/title", "a=b"});
   CHECK(parse_setting("/title=") == Setting{"/title", ""});
   CHECK_THROWS_AS(parse_setting("title=a"), BadUsage);
