@@ -11,7 +11,7 @@ namespace {
 Json load(const std::string& table) {
   const std::string_view text = embedded_file(table + ".json");
   if (text.empty()) throw Error("no built-in table " + table);
-  return Json::parse(text.begin(), text.end()).at("rows");
+  return Json::parse(text.begin(), text.end());
 }
 
 std::string text_at(const Json& row, const char* key) {
@@ -56,7 +56,7 @@ CarriageSize to_carriage(const Json& r) {
 template <typename Row>
 std::vector<Row> typed(const char* table, Row (*convert)(const Json&)) {
   std::vector<Row> rows;
-  for (const Json& row : hardware_table(table)) rows.push_back(convert(row));
+  for (const Json& row : hardware_table(table).at("rows")) rows.push_back(convert(row));
   return rows;
 }
 
@@ -116,7 +116,7 @@ const CarriageSize* find_carriage(const std::string& id) {
 
 std::vector<std::string> hardware_ids(const std::string& table) {
   std::vector<std::string> ids;
-  for (const Json& row : hardware_table(table)) {
+  for (const Json& row : hardware_table(table).at("rows")) {
     if (row.contains("id")) {
       ids.push_back(text_at(row, "id"));
     } else if (row.contains("thread")) {
@@ -135,7 +135,7 @@ double clearance_hole_mm(const std::string& thread, const std::string& fit) {
 }
 
 double general_tolerance_mm(double size_mm, const std::string& tolerance_class) {
-  const Json& rows = hardware_table("general_tolerances");
+  const Json& rows = hardware_table("general_tolerances").at("rows");
   if (size_mm < rows.front().at("over_mm").get<double>()) return 0;
   for (const Json& row : rows) {
     if (size_mm <= row.at("up_to_mm").get<double>()) return row.value(tolerance_class + "_mm", 0.0);

@@ -48,7 +48,7 @@ const RailSize* find_rail(const std::string& id);
 const CarriageSize* find_carriage(const std::string& id);
 /// All ids of a table ("threads", "cap_screws", "inserts", "materials", "rails", "carriages", "washers", "nuts").
 std::vector<std::string> hardware_ids(const std::string& table);
-/// The built-in table as JSON, rows with their source, for tests and for tables not yet typed here.
+/// The built-in table as JSON: `note`, and `rows` with their source, for tests and for tables not yet typed here.
 const Json& hardware_table(const std::string& table);
 
 /// ISO 273 hole for a thread; fit is "fine", "medium" or "coarse". 0 for an unknown thread.

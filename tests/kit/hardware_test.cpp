@@ -12,7 +12,7 @@ using namespace bedwright;
 namespace {
 
 const Json& row_of(const std::string& table, const std::string& key, const std::string& id) {
-  for (const Json& row : hardware_table(table)) {
+  for (const Json& row : hardware_table(table).at("rows")) {
     if (row.at(key) == id) return row;
   }
   FAIL("no row " << id << " in " << table);
@@ -25,7 +25,7 @@ void compare(const std::string& table, const std::string& reference, const std::
              const std::string& their_key, const std::vector<std::pair<std::string, std::string>>& columns) {
   const auto rows = read_reference(reference);
   REQUIRE_FALSE(rows.empty());
-  CHECK(rows.size() == hardware_table(table).size());
+  CHECK(rows.size() == hardware_table(table).at("rows").size());
   for (const CsvRow& theirs : rows) {
     const Json& ours = row_of(table, key, theirs.at(their_key));
     CAPTURE(table, theirs.at(their_key));
@@ -108,7 +108,7 @@ TEST_CASE("nuts are those of ISO 4032", "[kit][hardware]") {
 
 TEST_CASE("screw lengths are those of ISO 888", "[kit][hardware]") {
   const auto rows = read_reference("iso888_lengths");
-  const Json& table = hardware_table("screw_lengths");
+  const Json& table = hardware_table("screw_lengths").at("rows");
   REQUIRE(rows.size() == 33);
   REQUIRE(table.size() == rows.size());
   for (std::size_t i = 0; i < rows.size(); ++i) {
@@ -205,7 +205,7 @@ TEST_CASE("sheet materials are inside the handbook ranges", "[kit][hardware]") {
   for (const CsvRow& row : rows) {
     CAPTURE(row.at("material"));
     const Json* found = nullptr;
-    for (const Json& each : hardware_table("materials")) {
+    for (const Json& each : hardware_table("materials").at("rows")) {
       if (each.value("name", "") == row.at("material")) found = &each;
     }
     REQUIRE(found);
@@ -245,8 +245,8 @@ TEST_CASE("every row of every table names its source", "[kit][hardware]") {
   for (const char* table : {"threads", "cap_screws", "button_screws", "washers", "nuts", "screw_lengths", "rails",
                             "carriages", "inserts", "materials", "general_tolerances"}) {
     CAPTURE(table);
-    REQUIRE_FALSE(hardware_table(table).empty());
-    for (const Json& row : hardware_table(table)) CHECK_FALSE(row.value("source", "").empty());
+    REQUIRE_FALSE(hardware_table(table).at("rows").empty());
+    for (const Json& row : hardware_table(table).at("rows")) CHECK_FALSE(row.value("source", "").empty());
   }
 }
 
