@@ -17,10 +17,21 @@ struct StockLength {
   int choice = 1;
 };
 
-std::vector<StockLength> standard_lengths() {
+// Shortest length that ISO 4762:2004 table 1 lists (from memory).
+double shortest_length(const std::string& thread) {
+  if (thread == "M2") return 3;
+  if (thread == "M2.5") return 4;
+  if (thread == "M3") return 5;
+  if (thread == "M4") return 6;
+  if (thread == "M5") return 8;
+  return 10;
+}
+
+std::vector<StockLength> standard_lengths(const std::string& thread) {
   std::vector<StockLength> lengths;
   for (const Json& row : hardware_table("screw_lengths").at("rows"))
-    lengths.push_back({row.at("length_mm").get<double>(), row.at("choice").get<int>()});
+    if (row.at("length_mm").get<double>() >= shortest_length(thread))
+      lengths.push_back({row.at("length_mm").get<double>(), row.at("choice").get<int>()});
   std::sort(lengths.begin(), lengths.end(), [](const StockLength& a, const StockLength& b) { return a.mm < b.mm; });
   return lengths;
 }
@@ -45,7 +56,7 @@ void pick_length(JointSolution& s) {
       s.pick_mm = mm;
       return;
     }
-  const std::vector<StockLength> lengths = standard_lengths();
+  const std::vector<StockLength> lengths = standard_lengths(s.joint.thread);
   for (int choice : {1, 2})
     for (const StockLength& length : lengths)
       if (length.choice == choice && fits(s, length.mm)) {
@@ -68,7 +79,7 @@ std::string remedy_for(const JointSolution& s) {
     return "an anchor " + mm_text(s.window_least_mm - *s.window_greatest_mm) +
            " deeper, or layers known that much more closely";
   std::vector<double> lengths = joint.stock_mm;
-  for (const StockLength& length : standard_lengths())
+  for (const StockLength& length : standard_lengths(joint.thread))
     if (length.choice == 1) lengths.push_back(length.mm);
   double shorter = 0, longer = 0;
   for (double mm : lengths) {
@@ -132,21 +143,13 @@ JointSolution solve_window(const Joint& joint) {
   return s;
 }
 
-std::optional<double> grip_for_stock_length(const std::string& thread, const Anchor& anchor, double greatest_grip_mm) {
-  const double need = least_engagement_mm(thread);
-  const double reach = anchor.blind ? anchor.depth_mm - tip_clearance_mm : anchor.depth_mm;
-  if (reach < need) return std::nullopt;
-  std::optional<double> best;
-  for (const StockLength& length : standard_lengths()) {
-    const double grip = length.mm - (need + reach) / 2;
-    if (length.choice == 1 && grip > 0 && grip <= greatest_grip_mm) best = grip;
-  }
-  return best;
-}
-
 std::vector<Joint> joints_of_kit(const Kit& kit) {
   std::vector<Joint> joints;
-  for (const Json& from : kit.joints) {
+  const auto was_assumed = [&](const std::string& pointer) {
+    return std::any_of(kit.assumed.begin(), kit.assumed.end(), [&](const Note& n) { return n.pointer == pointer; });
+  };
+  for (std::size_t i = 0; i < kit.joints.size(); ++i) {
+    const Json& from = kit.joints[i];
     Joint j;
     j.id = from.at("id").get<std::string>();
     j.thread = from.at("screw").get<std::string>();
@@ -167,7 +170,9 @@ std::vector<Joint> joints_of_kit(const Kit& kit) {
       j.behind.known = false;
       j.behind.what = "unknown";
     }
-    j.also_holds = from.value("also_holds", "");
+    // A default is not an answer.
+    const bool answered = !was_assumed("/joints/" + std::to_string(i) + "/also_holds");
+    j.also_holds = answered ? from.value("also_holds", "") : "";
     if (from.contains("stock")) j.stock_mm = from.at("stock").get<std::vector<double>>();
     j.purpose = j.id;
     joints.push_back(std::move(j));

@@ -70,10 +70,6 @@ double least_engagement_mm(const std::string& thread);
 
 JointSolution solve_window(const Joint& joint);
 
-/// The largest grip up to `greatest_grip_mm` at which a first-choice length fits a joint of one printed layer in
-/// the middle of its window; empty where none does. For parts that may choose how deep a head lies.
-std::optional<double> grip_for_stock_length(const std::string& thread, const Anchor& anchor, double greatest_grip_mm);
-
 /// The kit's `joints`, already checked by the reader.
 std::vector<Joint> joints_of_kit(const Kit& kit);
 

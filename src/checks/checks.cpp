@@ -1,0 +1,25 @@
+#include "checks/checks.h"
+
+#include <algorithm>
+#include <tuple>
+
+namespace bedwright {
+
+std::vector<Finding> run_checks(const Known& known) {
+  std::vector<Finding> findings;
+  for (const auto check :
+       {check_mesh, check_sliver, check_likeness, check_dimensions, check_printer_size, check_layers, check_overhang,
+        check_thin_wall, check_softening, check_joints, check_head_proud, check_head_slope, check_insert, check_travel,
+        check_guideway, check_distinct, check_mark, check_earth_path})
+    check(known, findings);
+  sort_findings(findings);
+  return findings;
+}
+
+void sort_findings(std::vector<Finding>& findings) {
+  std::stable_sort(findings.begin(), findings.end(), [](const Finding& a, const Finding& b) {
+    return std::tie(a.severity, a.part, a.code, a.feature) < std::tie(b.severity, b.part, b.code, b.feature);
+  });
+}
+
+}  // namespace bedwright

@@ -1,0 +1,39 @@
+// The checks: each looks at what is known and adds what it finds. Codes: docs/findings.md.
+#pragma once
+
+#include <vector>
+
+#include "base/finding.h"
+#include "checks/known.h"
+
+namespace bedwright {
+
+// The file
+void check_mesh(const Known& known, std::vector<Finding>& findings);        ///< mesh-invalid
+void check_sliver(const Known& known, std::vector<Finding>& findings);      ///< mesh-sliver
+void check_likeness(const Known& known, std::vector<Finding>& findings);    ///< not-as-drawn
+void check_dimensions(const Known& known, std::vector<Finding>& findings);  ///< dimension-off, not-measured
+// Printing
+void check_printer_size(const Known& known, std::vector<Finding>& findings);  ///< part-too-big
+void check_layers(const Known& known, std::vector<Finding>& findings);        ///< whole-layers, thin-shim
+void check_overhang(const Known& known, std::vector<Finding>& findings);      ///< overhang
+void check_thin_wall(const Known& known, std::vector<Finding>& findings);     ///< thin-wall
+void check_softening(const Known& known, std::vector<Finding>& findings);     ///< softening
+// Joints
+void check_joints(const Known& known, std::vector<Finding>& findings);      ///< no-screw, unknown-behind, also-holds
+void check_head_proud(const Known& known, std::vector<Finding>& findings);  ///< head-proud
+void check_head_slope(const Known& known, std::vector<Finding>& findings);  ///< head-slope
+void check_insert(const Known& known, std::vector<Finding>& findings);      ///< insert-wall, insert-bottom
+// The machine
+void check_travel(const Known& known, std::vector<Finding>& findings);      ///< travel-short
+void check_guideway(const Known& known, std::vector<Finding>& findings);    ///< guideway-limits
+void check_distinct(const Known& known, std::vector<Finding>& findings);    ///< distinct-parts
+void check_mark(const Known& known, std::vector<Finding>& findings);        ///< mark-missing
+void check_earth_path(const Known& known, std::vector<Finding>& findings);  ///< earth-path
+
+/// All of them, sorted.
+std::vector<Finding> run_checks(const Known& known);
+/// Worst first, then by part, code and feature.
+void sort_findings(std::vector<Finding>& findings);
+
+}  // namespace bedwright

@@ -1,0 +1,14 @@
+#include "checks/checks.h"
+
+namespace bedwright {
+
+void check_mark(const Known& known, std::vector<Finding>& findings) {
+  for (const KnownPart& p : known.parts) {
+    if (p.part->placements.empty() || p.part->visible_mark) continue;
+    findings.push_back({"mark-missing", Severity::warning, p.part->id, "",
+                        p.part->id + " carries no mark that says which way it goes", 0, 0, "",
+                        "set \"mark\": true, or write id, UP and an arrow on it as soon as it leaves the printer"});
+  }
+}
+
+}  // namespace bedwright

@@ -1,0 +1,72 @@
+#include "parts/part_joints.h"
+
+#include <algorithm>
+
+#include "layout/plate_settings.h"
+
+namespace bedwright {
+namespace {
+
+const Feature* feature_at(const Part& part, Vec3 at, std::initializer_list<FeatureKind> kinds) {
+  for (const Feature& f : part.features)
+    if (f.at.x == at.x && f.at.y == at.y && std::find(kinds.begin(), kinds.end(), f.kind) != kinds.end()) return &f;
+  return nullptr;
+}
+
+double top_mm(const Part& part, Vec2 at) {
+  const Bound& top = part.features.front().to;
+  return top.kind == Bound::Kind::flat ? top.z_mm : height_at(part.seat, at);
+}
+
+Joint started(const Part& part, const Feature& hole, const std::string& thread, const std::string& purpose) {
+  Joint j;
+  j.id = part.id + "-" + hole.id;
+  j.thread = thread;
+  j.count = part.quantity;
+  j.part = part.id;
+  j.purpose = purpose;
+  return j;
+}
+
+Joint carriage_joint(const Kit& kit, const Part& part, const Feature& hole, const PlateSettings& s) {
+  Joint j = started(part, hole, s.carriage_screw, part.id + " to its carriage");
+  const Feature* seat = feature_at(part, hole.at, {FeatureKind::counterbore, FeatureKind::counterbore_slot});
+  const double bearing = seat ? seat->from.z_mm : top_mm(part, {hole.at.x, hole.at.y});
+  j.layers = {{part.id, bearing, 0, true}};
+  j.anchor = {"carriage", kit.carriages.size.thread_depth_mm, true};
+  j.behind.what = "the bottom of the carriage's thread";
+  return j;
+}
+
+Joint frame_joint(const Kit& kit, const Part& part, const Feature& hole, const Feature& pocket,
+                  const PlateSettings& s) {
+  Joint j = started(part, hole, s.frame_screw, "frame to " + part.id);
+  const double insert_near_end = pocket.at.z + s.insert.length_mm;
+  j.layers = {{"frame", kit.frame.sheet_thickness_mm, 0, false},
+              {part.id, height_at(part.seat, {hole.at.x, hole.at.y}) - insert_near_end, 0, true}};
+  j.anchor = {"insert", s.insert.length_mm, false};
+  // The tip comes out beside the carriage, above the face that the rail stands on.
+  j.behind.what = "the base under the rails";
+  j.behind.clear_mm = std::max(0.0, kit.carriages.size.assembly_height_mm + pocket.at.z);
+  return j;
+}
+
+}  // namespace
+
+std::vector<Joint> joints_of_part(const Kit& kit, const Part& part) {
+  std::vector<Joint> joints;
+  if (part.family != "adapter_plate") return joints;
+  PartRequest request;
+  request.id = part.id;
+  request.family = part.family;
+  request.settings = part.settings;
+  const PlateSettings s = plate_settings(kit, request);
+  for (const Feature& f : part.features) {
+    if (f.kind != FeatureKind::clearance_hole && f.kind != FeatureKind::slot) continue;
+    const Feature* pocket = feature_at(part, f.at, {FeatureKind::insert_pocket});
+    joints.push_back(pocket ? frame_joint(kit, part, f, *pocket, s) : carriage_joint(kit, part, f, s));
+  }
+  return joints;
+}
+
+}  // namespace bedwright
