@@ -143,6 +143,14 @@ JointSolution solve_window(const Joint& joint) {
   return s;
 }
 
+std::vector<double> stock_lengths_of(const Kit& kit, const std::string& thread) {
+  std::vector<double> lengths;
+  for (const Json& row : kit.stock)
+    if (row.at("thread") == thread)
+      for (const Json& length : row.at("lengths_mm")) lengths.push_back(length.get<double>());
+  return lengths;
+}
+
 std::vector<Joint> joints_of_kit(const Kit& kit) {
   std::vector<Joint> joints;
   const auto was_assumed = [&](const std::string& pointer) {
@@ -173,7 +181,7 @@ std::vector<Joint> joints_of_kit(const Kit& kit) {
     // A default is not an answer.
     const bool answered = !was_assumed("/joints/" + std::to_string(i) + "/also_holds");
     j.also_holds = answered ? from.value("also_holds", "") : "";
-    if (from.contains("stock")) j.stock_mm = from.at("stock").get<std::vector<double>>();
+    j.stock_mm = from.contains("stock") ? from.at("stock").get<std::vector<double>>() : stock_lengths_of(kit, j.thread);
     j.purpose = j.id;
     joints.push_back(std::move(j));
   }

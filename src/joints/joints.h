@@ -70,6 +70,9 @@ double least_engagement_mm(const std::string& thread);
 
 JointSolution solve_window(const Joint& joint);
 
+/// Lengths at hand for a thread, by the kit's `stock`.
+std::vector<double> stock_lengths_of(const Kit& kit, const std::string& thread);
+
 /// The kit's `joints`, already checked by the reader.
 std::vector<Joint> joints_of_kit(const Kit& kit);
 

@@ -1,12 +1,12 @@
 // The report as a plain struct; text and JSON are two printers of it.
 #pragma once
 
-#include <map>
 #include <string>
 #include <vector>
 
 #include "base/finding.h"
 #include "gauge/compare.h"
+#include "joints/joints.h"
 #include "kit/kit.h"
 #include "layout/layout.h"
 #include "parts/part.h"
@@ -21,17 +21,9 @@ struct PartReport {
   std::string sha256;  ///< of the written bytes
   std::size_t bytes = 0, triangles = 0;
   double volume_mm3 = 0, area_mm2 = 0, mass_g = 0;
-  Vec3 box_mm{};
+  Vec3 box_mm{};  ///< print frame
   MeshHealth mesh;
   std::vector<MeasuredDimension> dimensions;
-};
-
-struct JointLine {
-  std::string id, screw;
-  double grip_least_mm = 0, grip_greatest_mm = 0, window_least_mm = 0, window_greatest_mm = 0;
-  std::optional<double> pick_mm;
-  bool ok = false;
-  std::string why;
 };
 
 struct HardwareLine {
@@ -55,18 +47,28 @@ struct Report {
   std::string kit, revision, title, input_sha256;
   Layout layout;
   std::vector<PartReport> parts;
-  std::vector<JointLine> joints;
+  std::vector<JointSolution> joints;
   Json wrong_ways = Json::array();
   std::vector<Finding> findings;
   std::vector<HardwareLine> hardware;
   std::vector<Step> steps;
   std::vector<Caution> cautions;
   std::vector<Note> notes, assumed;
+  std::vector<std::string> files;  ///< every file of the set, report.json included: what a later run may replace
 };
 
-/// report.json as docs/report.schema.json has it: sorted keys, two-space indent, numbers rounded to their stated step.
+/// The document that report.json holds (docs/report.schema.json): numbers rounded to their stated step, no
+/// dimension that was not measured.
+Json report_document(const Report& report);
+/// The same as text: sorted keys, two-space indent, one final newline.
 std::string to_json(const Report& report);
-/// The table and findings that `make` and `check` print.
+/// The table, findings and cautions that `make` and `check` print.
 std::string to_text(const Report& report);
+
+/// Parts of the document that `gauge` and `layout` print too.
+Json mesh_json(const MeshHealth& mesh);
+Json dimensions_json(const std::vector<MeasuredDimension>& dimensions);
+Json point_json(Vec3 p);
+Json point_json(Vec2 p);
 
 }  // namespace bedwright

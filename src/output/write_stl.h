@@ -7,7 +7,8 @@
 
 namespace bedwright {
 
-/// Facet normals from the float32 coordinates; attribute bytes zero. Throws Error if a coordinate is not exact in float32.
+/// Facet normals from the float32 coordinates; attribute bytes zero. Throws Error if a coordinate is not exact in
+/// float32.
 std::string to_stl(const Mesh& mesh, const std::string& kit, const std::string& part, const std::string& revision);
 
 }  // namespace bedwright

@@ -18,10 +18,12 @@ double top_mm(const Part& part, Vec2 at) {
   return top.kind == Bound::Kind::flat ? top.z_mm : height_at(part.seat, at);
 }
 
-Joint started(const Part& part, const Feature& hole, const std::string& thread, const std::string& purpose) {
+Joint started(const Kit& kit, const Part& part, const Feature& hole, const std::string& thread,
+              const std::string& purpose) {
   Joint j;
   j.id = part.id + "-" + hole.id;
   j.thread = thread;
+  j.stock_mm = stock_lengths_of(kit, thread);
   j.count = part.quantity;
   j.part = part.id;
   j.purpose = purpose;
@@ -29,7 +31,7 @@ Joint started(const Part& part, const Feature& hole, const std::string& thread, 
 }
 
 Joint carriage_joint(const Kit& kit, const Part& part, const Feature& hole, const PlateSettings& s) {
-  Joint j = started(part, hole, s.carriage_screw, part.id + " to its carriage");
+  Joint j = started(kit, part, hole, s.carriage_screw, part.id + " to its carriage");
   const Feature* seat = feature_at(part, hole.at, {FeatureKind::counterbore, FeatureKind::counterbore_slot});
   const double bearing = seat ? seat->from.z_mm : top_mm(part, {hole.at.x, hole.at.y});
   j.layers = {{part.id, bearing, 0, true}};
@@ -40,7 +42,7 @@ Joint carriage_joint(const Kit& kit, const Part& part, const Feature& hole, cons
 
 Joint frame_joint(const Kit& kit, const Part& part, const Feature& hole, const Feature& pocket,
                   const PlateSettings& s) {
-  Joint j = started(part, hole, s.frame_screw, "frame to " + part.id);
+  Joint j = started(kit, part, hole, s.frame_screw, "frame to " + part.id);
   const double insert_near_end = pocket.at.z + s.insert.length_mm;
   j.layers = {{"frame", kit.frame.sheet_thickness_mm, 0, false},
               {part.id, height_at(part.seat, {hole.at.x, hole.at.y}) - insert_near_end, 0, true}};

@@ -1,0 +1,106 @@
+#include "output/make_set.h"
+
+#include "base/sha256.h"
+#include "checks/checks.h"
+#include "gauge/read_mesh.h"
+#include "mechanics/mass.h"
+#include "output/hardware.h"
+#include "output/steps.h"
+#include "output/write_stl.h"
+#include "parts/part_joints.h"
+#include "solid/build.h"
+
+namespace bedwright {
+namespace {
+
+Candidate candidate(const MadePart& p) {
+  return {&p.report.part, &p.solid, p.report.pose.print_to_part};
+}
+
+std::vector<JointSolution> solved_joints(const Kit& kit, const std::vector<MadePart>& parts) {
+  std::vector<JointSolution> solutions;
+  for (const MadePart& p : parts)
+    for (const Joint& joint : joints_of_part(kit, p.report.part)) solutions.push_back(solve_window(joint));
+  for (const Joint& joint : joints_of_kit(kit)) solutions.push_back(solve_window(joint));
+  return solutions;
+}
+
+}  // namespace
+
+MadePart make_part(const Kit& kit, const Part& part) {
+  MadePart made;
+  made.solid = build_solid(part);
+  PartReport& r = made.report;
+  r.part = part;
+  r.pose = choose_pose(part, made.solid, kit.printer);
+  r.file = "stl/" + part.id + ".stl";
+  made.bytes = to_stl(in_print_frame(made.solid, r.pose), kit.name, part.id, kit.revision);
+  r.sha256 = sha256(made.bytes);
+  r.bytes = made.bytes.size();
+  // From here on only the file counts.
+  made.measured = measure(read_stl(made.bytes, r.file));
+  r.triangles = made.measured.mesh.triangles.size();
+  r.volume_mm3 = made.measured.volume_mm3;
+  r.area_mm2 = made.measured.area_mm2;
+  r.mass_g = solid_mass_g(r.volume_mm3, part.material);
+  r.box_mm = made.measured.box.high - made.measured.box.low;
+  r.mesh = made.measured.health;
+  return made;
+}
+
+void compare_made(std::vector<MadePart>& parts, std::size_t index) {
+  std::vector<Candidate> others;
+  for (std::size_t i = 0; i < parts.size(); ++i)
+    if (i != index) others.push_back(candidate(parts[i]));
+  MadePart& made = parts.at(index);
+  made.comparison = compare(made.measured, candidate(made), others);
+  made.report.dimensions = made.comparison.dimensions;
+}
+
+Finding finding_of(const CannotBuild& error, const std::string& part) {
+  Finding f;
+  f.code = error.code;
+  f.severity = Severity::error;
+  f.part = part;
+  f.feature = error.features.empty() ? "" : error.features.front();
+  f.message = (part.empty() ? "" : part + ": ") + error.what();
+  f.remedy = error.remedy;
+  return f;
+}
+
+Report assemble(const Kit& kit, const Layout& layout, const std::vector<MadePart>& parts,
+                const std::vector<Finding>& failures) {
+  Report r;
+  r.kit = kit.name;
+  r.revision = kit.revision;
+  r.title = kit.title;
+  r.input_sha256 = kit.input_sha256;
+  r.layout = layout;
+  r.notes = kit.notes;
+  r.assumed = kit.assumed;
+  for (const MadePart& p : parts) r.parts.push_back(p.report);
+  r.joints = solved_joints(kit, parts);
+  Known known{kit, layout, {}, r.joints};
+  for (const MadePart& p : parts)
+    known.parts.push_back(
+        {&p.report.part, &p.measured, &p.comparison, p.report.pose.print_to_part, p.report.pose.overhang_mm2});
+  r.findings = run_checks(known);
+  r.findings.insert(r.findings.end(), failures.begin(), failures.end());
+  sort_findings(r.findings);
+  r.hardware = hardware_list(kit, layout, r.parts, r.joints);
+  r.steps = assembly_steps(r.parts, r.joints);
+  r.cautions = cautions_for(kit, r.parts, r.joints);
+  r.files = {"hardware.csv", "report.json"};
+  for (const PartReport& p : r.parts) r.files.push_back(p.file);
+  return r;
+}
+
+std::map<std::string, std::string> files_of(const Report& report, const std::vector<MadePart>& parts) {
+  std::map<std::string, std::string> files;
+  for (const MadePart& p : parts) files[p.report.file] = p.bytes;
+  files["hardware.csv"] = hardware_csv(report.hardware);
+  files["report.json"] = to_json(report);
+  return files;
+}
+
+}  // namespace bedwright

@@ -1,0 +1,37 @@
+// From a kit's parts to a report and the files of a set. Each part is made by itself, so that a caller may make
+// several at once; the results do not depend on the order.
+#pragma once
+
+#include <map>
+#include <string>
+#include <vector>
+
+#include "base/error.h"
+#include "output/report.h"
+
+namespace bedwright {
+
+struct MadePart {
+  PartReport report;
+  std::string bytes;  ///< of its STL
+  Mesh solid;         ///< part frame
+  Measurement measured;
+  Comparison comparison;
+};
+
+/// Builds, poses, writes to STL bytes, reads those bytes back and measures them. Throws CannotBuild.
+MadePart make_part(const Kit& kit, const Part& part);
+/// Holds one part's file against its own features (and the others', for mistakes between parts).
+void compare_made(std::vector<MadePart>& parts, std::size_t index);
+
+/// An error finding for a part that cannot be built.
+Finding finding_of(const CannotBuild& error, const std::string& part);
+
+/// Runs all checks and lists joints, hardware, steps and cautions. `failures`: findings for parts not in `parts`.
+Report assemble(const Kit& kit, const Layout& layout, const std::vector<MadePart>& parts,
+                const std::vector<Finding>& failures);
+
+/// Every file of the set by relative path: those that report.files lists.
+std::map<std::string, std::string> files_of(const Report& report, const std::vector<MadePart>& parts);
+
+}  // namespace bedwright

@@ -1,0 +1,164 @@
+#include <cmath>
+
+#include "base/numbers.h"
+#include "output/report.h"
+
+namespace bedwright {
+namespace {
+
+Json or_null(const std::string& text) {
+  return text.empty() ? Json(nullptr) : Json(text);
+}
+
+Json rounded_by_unit(double value, const std::string& unit) {
+  return unit == "mm" ? rounded_length(value) : rounded_6(value);
+}
+
+Json features_json(const Part& part) {
+  Json list = Json::array();
+  for (const Feature& f : part.features)
+    list.push_back(
+        {{"id", f.id}, {"kind", to_text(f.kind)}, {"at_mm", point_json(f.at)}, {"axis", point_json(f.axis)}});
+  return list;
+}
+
+Json part_json(const PartReport& p) {
+  Json matrix = Json::array();
+  // Not rounded: every entry is a whole number or on the lattice, and the bytes of the file depend on it.
+  for (double m : p.pose.print_to_part.m) matrix.push_back(m == 0 ? 0.0 : m);
+  return {{"id", p.part.id},
+          {"family", p.part.family},
+          {"quantity", p.part.quantity},
+          {"hand", to_text(p.part.hand)},
+          {"mirror_of", or_null(p.part.mirror_of)},
+          {"placements", p.part.placements},
+          {"material", p.part.material},
+          {"file", p.file},
+          {"sha256", p.sha256},
+          {"bytes", p.bytes},
+          {"triangles", p.triangles},
+          {"volume_mm3", rounded_6(p.volume_mm3)},
+          {"area_mm2", rounded_6(p.area_mm2)},
+          {"mass_g", rounded_6(p.mass_g)},
+          {"bbox_mm", point_json(p.box_mm)},
+          {"print_to_part", matrix},
+          {"pose",
+           {{"why", p.pose.why},
+            {"overhang_mm2", rounded_6(p.pose.overhang_mm2)},
+            {"contact_mm2", rounded_6(p.pose.contact_mm2)},
+            {"height_mm", rounded_length(p.pose.height_mm)}}},
+          {"mark", p.part.visible_mark ? Json{{"face", p.part.mark_face}, {"text", p.part.mark_text}} : Json(nullptr)},
+          {"statements", p.part.statements},
+          {"mesh", mesh_json(p.mesh)},
+          {"features", features_json(p.part)},
+          {"dimensions", dimensions_json(p.dimensions)}};
+}
+
+Json joint_json(const JointSolution& s) {
+  return {{"id", s.joint.id},
+          {"screw", s.joint.thread},
+          {"quantity", s.joint.count},
+          {"grip_mm", {rounded_length(s.grip_least_mm), rounded_length(s.grip_greatest_mm)}},
+          {"window_mm",
+           {rounded_length(s.window_least_mm),
+            s.window_greatest_mm ? Json(rounded_length(*s.window_greatest_mm)) : Json(nullptr)}},
+          {"pick_mm", s.pick_mm ? Json(rounded_length(*s.pick_mm)) : Json(nullptr)},
+          {"ok", s.ok},
+          {"why", s.why}};
+}
+
+Json finding_json(const Finding& f) {
+  return {{"code", f.code},
+          {"severity", to_text(f.severity)},
+          {"part", f.part},
+          {"feature", f.feature},
+          {"message", f.message},
+          {"value", rounded_by_unit(f.value, f.unit)},
+          {"limit", rounded_by_unit(f.limit, f.unit)},
+          {"unit", f.unit},
+          {"remedy", f.remedy}};
+}
+
+Json notes_json(const std::vector<Note>& notes) {
+  Json list = Json::array();
+  for (const Note& note : notes) list.push_back({{"pointer", note.pointer}, {"text", note.text}});
+  return list;
+}
+
+template <typename T, typename F>
+Json list_json(const std::vector<T>& items, F one) {
+  Json list = Json::array();
+  for (const T& item : items) list.push_back(one(item));
+  return list;
+}
+
+}  // namespace
+
+Json point_json(Vec3 p) {
+  return {rounded_length(p.x), rounded_length(p.y), rounded_length(p.z)};
+}
+Json point_json(Vec2 p) {
+  return {rounded_length(p.x), rounded_length(p.y)};
+}
+
+Json mesh_json(const MeshHealth& m) {
+  return {{"closed", m.closed},
+          {"oriented", m.oriented},
+          {"self_intersections", m.self_intersections},
+          {"degenerate", m.degenerate},
+          {"pieces", m.pieces},
+          {"open_edges", m.open_edges},
+          {"euler", m.euler},
+          {"least_height_mm", rounded_6(m.least_height_mm)}};
+}
+
+Json dimensions_json(const std::vector<MeasuredDimension>& dimensions) {
+  Json list = Json::array();
+  for (const MeasuredDimension& d : dimensions) {
+    if (!d.measured_mm) continue;
+    list.push_back({{"feature", d.feature},
+                    {"quantity", d.quantity},
+                    {"nominal_mm", rounded_length(d.nominal_mm)},
+                    {"modelled_mm", rounded_length(d.modelled_mm)},
+                    {"measured_mm", rounded_length(*d.measured_mm)},
+                    {"deviation_mm", rounded_length(d.deviation_mm)},
+                    {"tolerance_mm", rounded_length(d.tolerance_mm)},
+                    {"ok", d.ok}});
+  }
+  return list;
+}
+
+Json report_document(const Report& r) {
+  Json document = {{"format", "bedwright/report/1"},
+                   {"kit", r.kit},
+                   {"revision", r.revision},
+                   {"title", r.title},
+                   {"input_sha256", r.input_sha256},
+                   {"parts", list_json(r.parts, part_json)},
+                   {"joints", list_json(r.joints, joint_json)},
+                   {"wrong_ways", r.wrong_ways},
+                   {"findings", list_json(r.findings, finding_json)},
+                   {"notes", notes_json(r.notes)},
+                   {"assumed", notes_json(r.assumed)},
+                   {"files", r.files}};
+  document["hardware"] = list_json(r.hardware, [](const HardwareLine& line) {
+    return Json{{"item", line.item}, {"quantity", line.quantity}, {"for", line.purpose}};
+  });
+  document["steps"] = list_json(r.steps, [](const Step& s) {
+    return Json{{"n", s.n},
+                {"do", s.what},
+                {"parts", s.parts},
+                {"joints", s.joints},
+                {"tightness", s.tightness},
+                {"cautions", s.cautions}};
+  });
+  document["cautions"] = list_json(r.cautions, [](const Caution& c) { return Json{{"at", c.at}, {"text", c.text}}; });
+  return document;
+}
+
+std::string to_json(const Report& report) {
+  // A kit's texts are UTF-8 by the reader's rule; anything else would be replaced, never thrown on.
+  return report_document(report).dump(2, ' ', false, Json::error_handler_t::replace) + "\n";
+}
+
+}  // namespace bedwright

@@ -1,0 +1,111 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <array>
+
+#include "base/numbers.h"
+#include "output/report.h"
+#include "output/steps.h"
+
+namespace bedwright {
+namespace {
+
+constexpr std::size_t line_width = 100;
+
+/// Words put into lines of at most line_width; continuation lines are indented.
+std::string wrapped(const std::string& first, const std::string& text, std::size_t indent) {
+  std::string out = first, line;
+  std::size_t column = first.size();
+  for (std::size_t at = 0; at < text.size();) {
+    const std::size_t end = std::min(text.find(' ', at), text.size());
+    const std::size_t word = end - at;
+    if (column + word > line_width && column > indent) {
+      while (!out.empty() && out.back() == ' ') out.pop_back();
+      out += "\n" + std::string(indent, ' ');
+      column = indent;
+    }
+    out += text.substr(at, word) + (end < text.size() ? " " : "");
+    column += word + 1;
+    at = end + 1;
+  }
+  return out + "\n";
+}
+
+std::string joined(const std::vector<std::string>& items) {
+  std::string text;
+  for (const std::string& item : items) text += (text.empty() ? "" : ", ") + item;
+  return text;
+}
+
+std::string checked(const PartReport& p) {
+  const auto measured = std::count_if(p.dimensions.begin(), p.dimensions.end(),
+                                      [](const MeasuredDimension& d) { return d.measured_mm.has_value(); });
+  const auto good = std::count_if(p.dimensions.begin(), p.dimensions.end(),
+                                  [](const MeasuredDimension& d) { return d.measured_mm && d.ok; });
+  return fmt::format("{}/{}", good, measured);
+}
+
+std::string parts_table(const Report& r) {
+  using Row = std::array<std::string, 8>;
+  std::vector<Row> rows = {{"part", "hand", "pcs", "print size mm", "mass g", "facets", "dims ok", "where"}};
+  for (const PartReport& p : r.parts)
+    rows.push_back({p.part.id, p.part.hand == Hand::none ? "-" : to_text(p.part.hand), std::to_string(p.part.quantity),
+                    decimal(p.box_mm.x, 1) + " x " + decimal(p.box_mm.y, 1) + " x " + decimal(p.box_mm.z, 1),
+                    decimal(p.mass_g, 1), std::to_string(p.triangles), checked(p),
+                    p.part.placements.empty() ? "anywhere" : joined(p.part.placements)});
+  std::array<std::size_t, 8> widths{};
+  for (const Row& row : rows)
+    for (std::size_t i = 0; i < row.size(); ++i) widths[i] = std::max(widths[i], row[i].size());
+  std::string text;
+  for (const Row& row : rows) {
+    for (std::size_t i = 0; i + 1 < row.size(); ++i) {
+      const bool number = i == 2 || i == 4 || i == 5 || i == 6;
+      text += number ? fmt::format("{:>{}}  ", row[i], widths[i]) : fmt::format("{:<{}}  ", row[i], widths[i]);
+    }
+    text += row.back() + "\n";
+  }
+  return text;
+}
+
+std::string findings_text(const Report& r) {
+  std::string text;
+  for (const Finding& f : r.findings) {
+    const std::string head = fmt::format("{:<8} {}: ", to_text(f.severity), f.code);
+    text += wrapped(head, f.message + (f.remedy.empty() ? "." : ". " + f.remedy + "."), 9);
+  }
+  return text;
+}
+
+std::string count_of(const Report& r, Severity severity) {
+  const auto n =
+      std::count_if(r.findings.begin(), r.findings.end(), [&](const Finding& f) { return f.severity == severity; });
+  return fmt::format("{} {}{}", n, to_text(severity), n == 1 ? "" : "s");
+}
+
+}  // namespace
+
+std::string to_text(const Report& r) {
+  std::string text = r.kit + " revision " + r.revision + (r.title.empty() ? "" : ": " + r.title) + "\n\n";
+  if (!r.parts.empty()) text += parts_table(r) + "\n";
+  for (const PartReport& p : r.parts) text += wrapped(p.part.id + " ", p.pose.why + ".", 2);
+  if (!r.hardware.empty()) {
+    text += "\nHardware\n";
+    for (const HardwareLine& line : r.hardware)
+      text += wrapped(fmt::format("{:>5}  {}, ", line.quantity, line.item), line.purpose, 7);
+  }
+  for (const JointSolution& s : r.joints)
+    if (s.joint.part.empty()) text += wrapped("\n" + s.joint.id + ": ", s.why + ".", 2);
+  if (!r.notes.empty()) {
+    text += "\nNotes in the kit\n";
+    for (const Note& note : r.notes) text += wrapped("  " + note.pointer + ": ", note.text, 4);
+  }
+  text += fmt::format("\nFindings: {}, {}, {}\n", count_of(r, Severity::error), count_of(r, Severity::warning),
+                      count_of(r, Severity::note));
+  text += findings_text(r);
+  text += "\nCautions\n";
+  for (const Caution& c : r.cautions)
+    if (c.text != last_word) text += wrapped("  " + c.at + ": ", c.text, 4);
+  return text + last_word + "\n";
+}
+
+}  // namespace bedwright

@@ -1,0 +1,19 @@
+// The order of assembly, and the cautions that apply.
+#pragma once
+
+#include <vector>
+
+#include "output/report.h"
+
+namespace bedwright {
+
+/// What every list of cautions and every printed report ends with.
+inline constexpr const char* last_word = "Local codes and licensed people decide.";
+
+std::vector<Step> assembly_steps(const std::vector<PartReport>& parts, const std::vector<JointSolution>& joints);
+/// Mains, earth, screw reach (each joint whose tip has something ahead), hot bed, pinch, fine particles, unattended
+/// running, carriage balls; the last is `last_word`.
+std::vector<Caution> cautions_for(const Kit& kit, const std::vector<PartReport>& parts,
+                                  const std::vector<JointSolution>& joints);
+
+}  // namespace bedwright
