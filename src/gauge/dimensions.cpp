@@ -1,0 +1,262 @@
+#include "gauge/dimensions.h"
+
+#include <algorithm>
+#include <cmath>
+
+namespace bedwright {
+namespace {
+
+constexpr double look_mm = 1.0;  // how far off its drawn place a round wall is still taken for the feature
+constexpr double look_diameter_mm = 0.5;
+constexpr double along_z = 0.9999;
+
+bool upright(const MeasuredFeature& f) {
+  return std::fabs(f.axis.z) > along_z;
+}
+
+struct Span {
+  double low = 0, high = 0;
+};
+Span span_of(const MeasuredFeature& f) {
+  const double a = f.at.z, b = f.at.z - f.depth_mm * f.axis.z;
+  return {std::min(a, b), std::max(a, b)};
+}
+
+/// Least and greatest z that the drawing lets the feature's wall have.
+Span drawn_span(const Feature& f) {
+  Span s{-1e300, 1e300};
+  if (f.from.kind == Bound::Kind::flat) s.low = f.from.z_mm;
+  if (f.to.kind == Bound::Kind::flat) s.high = f.to.z_mm;
+  return s;
+}
+
+bool kind_fits(const Feature& f, const MeasuredFeature& m) {
+  switch (f.kind) {
+    case FeatureKind::clearance_hole:
+    case FeatureKind::counterbore:
+    case FeatureKind::insert_pocket:
+      return m.kind == "hole" || m.kind == "counterbore" || (m.kind == "edge_round" && m.concave);
+    case FeatureKind::slot:
+    case FeatureKind::counterbore_slot:
+      return m.kind == "slot" || m.kind == "counterbore_slot";
+    case FeatureKind::boss:
+      return m.kind == "boss" || (m.kind == "edge_round" && !m.concave);
+    default:
+      return false;
+  }
+}
+
+const Dimension* size_of(const Feature& f) {
+  const Dimension* d = find_dimension(f, "diameter");
+  return d ? d : find_dimension(f, "width");
+}
+
+/// z of the largest face that looks along `sign` Z.
+std::optional<double> largest_face(const Placed& file, double sign) {
+  double area = 0;
+  std::optional<double> z;
+  for (const MeasuredFeature& f : file.features)
+    if (f.kind == "plane" && f.axis.z * sign > 0.99999 && f.area_mm2 > area) {
+      area = f.area_mm2;
+      z = f.at.z;
+    }
+  return z;
+}
+
+std::optional<double> round_value(const std::string& quantity, const MeasuredFeature& m, const Feature& f,
+                                  const Placed& file) {
+  if (quantity == "diameter" || (quantity == "width" && m.length_mm > 0)) return m.diameter_mm;
+  if (quantity == "length" && m.length_mm > 0) return m.length_mm;
+  if (quantity == "x") return m.at.x;
+  if (quantity == "y") return m.at.y;
+  if (quantity == "depth") return m.depth_mm;
+  if (quantity == "height") {
+    // From the free end to the face it stands on: the wall's own foot may run into other walls.
+    const std::optional<double> foot = largest_face(file, m.axis.z);
+    if (foot && f.kind == FeatureKind::boss) return std::fabs(m.at.z - *foot);
+    return m.depth_mm;
+  }
+  return std::nullopt;
+}
+
+std::optional<double> seat_value(const std::string& quantity, const SeatReading& r, const Surface& form) {
+  if (!r.found) return std::nullopt;
+  const double sign = form.sign;
+  if (quantity == "thickness") return r.lowest_mm - r.carriage_mm;
+  if (quantity == "slope_x") return r.slope.x;
+  if (quantity == "slope_y") return r.slope.y;
+  if (quantity == "apex_x") return r.apex.x;
+  if (quantity == "apex_y") return r.apex.y;
+  // Negative where the file is bowed the other way than the part.
+  const double radius = quantity == "radius_y" || r.radius_x == 0 ? r.radius_y : r.radius_x;
+  if ((quantity == "radius" || quantity == "radius_x" || quantity == "radius_y") && radius != 0) return sign * radius;
+  return std::nullopt;
+}
+
+std::optional<double> outline_value(const std::string& quantity, const Placed& file) {
+  const Box box = bounding_box(file.mesh);
+  if (quantity == "length") return box.high.x - box.low.x;
+  if (quantity == "width") return box.high.y - box.low.y;
+  const std::optional<double> low = largest_face(file, -1), high = largest_face(file, 1);
+  if ((quantity == "thickness" || quantity == "height") && low && high) return *high - *low;
+  if (quantity == "diameter" || quantity == "radius") {
+    double most = 0;
+    for (const MeasuredFeature& m : file.features)
+      if (upright(m) && (m.kind == "boss" || (m.kind == "edge_round" && !m.concave)))
+        most = std::max(most, m.diameter_mm);
+    if (most > 0) return quantity == "radius" ? most / 2 : most;
+  }
+  return std::nullopt;
+}
+
+bool within(const PlaneBox& b, Vec2 p) {
+  constexpr double slack = 1e-3;
+  return p.x > b.low.x - slack && p.x < b.high.x + slack && p.y > b.low.y - slack && p.y < b.high.y + slack;
+}
+
+PlaneBox box_of(const Feature& f) {
+  PlaneBox box{{1e300, 1e300}, {-1e300, -1e300}};
+  for (const Loop& loop : f.profile) {
+    const PlaneBox b = bounding_box(loop);
+    box.low = {std::min(box.low.x, b.low.x), std::min(box.low.y, b.low.y)};
+    box.high = {std::max(box.high.x, b.high.x), std::max(box.high.y, b.high.y)};
+  }
+  return box;
+}
+
+/// Marks and notches: floors that look up within the profile's box, below what stands round them.
+std::optional<double> recess_value(const std::string& quantity, const Feature& f, const Placed& file) {
+  if (f.profile.empty()) return std::nullopt;
+  const PlaneBox box = box_of(f);
+  const double side = f.axis.z < 0 ? -1 : 1;
+  double floor = 1e300, top = -1e300;
+  int count = 0;
+  for (const MeasuredFeature& m : file.features) {
+    if (m.kind != "plane" || m.axis.z * side < 0.99999 || !within(box, {m.at.x, m.at.y})) continue;
+    bool inside = true;
+    for (std::uint32_t facet : m.facets)
+      for (std::uint32_t v : file.mesh.triangles[facet])
+        inside = inside && within(box, {file.mesh.vertices[v].x, file.mesh.vertices[v].y});
+    if (!inside) continue;
+    floor = std::min(floor, side * m.at.z);
+    ++count;
+  }
+  if (count == 0) return std::nullopt;
+  if (quantity == "count") return count;
+  if (quantity != "depth") return std::nullopt;
+  for (const Vec3& v : file.mesh.vertices)
+    if (within(box, {v.x, v.y})) top = std::max(top, side * v.z);
+  return top > floor ? std::optional<double>(top - floor) : std::nullopt;
+}
+
+std::optional<double> chamfer_value(const std::string& quantity, const Placed& file) {
+  if (quantity != "depth" && quantity != "height" && quantity != "width") return std::nullopt;
+  double low = 1e300, high = -1e300;
+  for (const MeasuredFeature& m : file.features) {
+    if (m.kind != "chamfer" && !(m.kind == "plane" && m.axis.z < -0.5 && m.axis.z > -0.9)) continue;
+    for (std::uint32_t facet : m.facets)
+      for (std::uint32_t v : file.mesh.triangles[facet]) {
+        low = std::min(low, file.mesh.vertices[v].z);
+        high = std::max(high, file.mesh.vertices[v].z);
+      }
+  }
+  return high > low ? std::optional<double>(high - low) : std::nullopt;
+}
+
+}  // namespace
+
+Placed placed(const Mesh& mesh, const std::vector<MeasuredFeature>& features, double scale, const Transform& motion) {
+  Placed out;
+  Mesh scaled = mesh;
+  if (scale != 1)
+    for (Vec3& v : scaled.vertices) v = scale * v;
+  out.mesh = transformed(scaled, motion);
+  out.features = features;
+  for (MeasuredFeature& f : out.features) {
+    f.at = apply(motion, scale * f.at);
+    f.centre = apply(motion, scale * f.centre);
+    f.axis = turn(motion, f.axis);
+    f.along = turn(motion, f.along);
+    for (double* size : {&f.diameter_mm, &f.length_mm, &f.depth_mm, &f.radius_mm, &f.residual_mm}) *size *= scale;
+    f.area_mm2 *= scale * scale;
+    const Vec3 up = f.axis.z < 0 ? -f.axis : f.axis;
+    const double a = dot(up, f.at), b = a - dot(up, f.axis) * f.depth_mm;
+    f.low_mm = std::min(a, b);
+    f.high_mm = std::max(a, b);
+  }
+  return out;
+}
+
+int counterpart(const Feature& feature, const Placed& file) {
+  const Dimension* size = size_of(feature);
+  if (!size) return -1;
+  const Span drawn = drawn_span(feature);
+  int best = -1;
+  double least = 1e300;
+  for (std::size_t i = 0; i < file.features.size(); ++i) {
+    const MeasuredFeature& m = file.features[i];
+    if (!kind_fits(feature, m) || !upright(m)) continue;
+    const double apart = length(Vec2{m.at.x - feature.at.x, m.at.y - feature.at.y});
+    const double wider = std::fabs(m.diameter_mm - size->modelled_mm);
+    if (apart > look_mm || wider > look_diameter_mm) continue;
+    const Span span = span_of(m);
+    const double overlap = std::min(span.high, drawn.high) - std::max(span.low, drawn.low);
+    if (overlap < 0.4 * (span.high - span.low)) continue;
+    const double cost =
+        apart + wider + (m.kind == "edge_round" ? 0.3 : 0) - 0.01 * overlap / (1 + span.high - span.low);
+    if (cost < least) {
+      least = cost;
+      best = static_cast<int>(i);
+    }
+  }
+  return best;
+}
+
+int recesses(const Feature& feature, const Placed& file) {
+  const std::optional<double> count = recess_value("count", feature, file);
+  return count ? static_cast<int>(*count) : 0;
+}
+
+std::vector<MeasuredDimension> measured_dimensions(const Part& part, const Placed& file) {
+  std::vector<MeasuredDimension> out;
+  for (const Feature& f : part.features) {
+    if (f.dimensions.empty()) continue;
+    const int match = counterpart(f, file);
+    SeatReading seat;
+    if (f.kind == FeatureKind::seat) seat = read_seat(f, part.seat, file);
+    for (const Dimension& d : f.dimensions) {
+      MeasuredDimension m;
+      m.feature = f.id;
+      m.quantity = d.quantity;
+      m.nominal_mm = d.nominal_mm;
+      m.modelled_mm = d.modelled_mm;
+      m.tolerance_mm = d.tolerance_mm;
+      switch (f.kind) {
+        case FeatureKind::outline:
+          m.measured_mm = outline_value(d.quantity, file);
+          break;
+        case FeatureKind::seat:
+          m.measured_mm = seat_value(d.quantity, seat, part.seat);
+          break;
+        case FeatureKind::mark:
+        case FeatureKind::notch:
+          m.measured_mm = recess_value(d.quantity, f, file);
+          break;
+        case FeatureKind::chamfer:
+          m.measured_mm = chamfer_value(d.quantity, file);
+          break;
+        default:
+          if (match >= 0)
+            m.measured_mm = round_value(d.quantity, file.features[static_cast<std::size_t>(match)], f, file);
+      }
+      if (m.measured_mm) {
+        m.deviation_mm = *m.measured_mm - m.modelled_mm;
+        m.ok = std::fabs(m.deviation_mm) <= m.tolerance_mm;
+      }
+      out.push_back(std::move(m));
+    }
+  }
+  return out;
+}
+
+}  // namespace bedwright
