@@ -106,6 +106,7 @@ int orient(const Vec3& a, const Vec3& b, const Vec3& c, const Vec3& d) {
                            (std::fabs(rxpy) + std::fabs(pxry)) * std::fabs(q.z) +
                            (std::fabs(pxqy) + std::fabs(qxpy)) * std::fabs(r.z);
   if (std::fabs(det) > orient_bound * permanent) return sign_of(det);
+  if (permanent == 0) return 0;  // no product was rounded to nothing: float32 differences are far from underflow
   std::int64_t ia[3], ib[3], ic[3], id[3];
   if (whole(a, ia) && whole(b, ib) && whole(c, ic) && whole(d, id)) {
     __int128 m[3][3];
@@ -130,6 +131,14 @@ int orient_plane(const Vec3& a, const Vec3& b, const Vec3& c, int drop) {
   const double left = (u.x - w.x) * (v.y - w.y), right = (u.y - w.y) * (v.x - w.x);
   const double det = left - right;
   if (std::fabs(det) > plane_bound * (std::fabs(left) + std::fabs(right))) return sign_of(det);
+  if ((u.x == w.x || v.y == w.y) && (u.y == w.y || v.x == w.x)) return 0;
+  std::int64_t iu[2], iv[2], iw[2];
+  if (whole(u.x, iu[0]) && whole(u.y, iu[1]) && whole(v.x, iv[0]) && whole(v.y, iv[1]) && whole(w.x, iw[0]) &&
+      whole(w.y, iw[1])) {
+    const __int128 exact = static_cast<__int128>(iu[0] - iw[0]) * (iv[1] - iw[1]) -
+                           static_cast<__int128>(iu[1] - iw[1]) * (iv[0] - iw[0]);
+    return (exact > 0) - (exact < 0);
+  }
   Expansion sum;
   const auto add = [&sum](double p, double q, double sign) { sum.add_product(p, q, sign); };
   add(u.x, v.y, 1);

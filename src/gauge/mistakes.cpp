@@ -153,7 +153,7 @@ std::vector<Mistake> dome_mistakes(const Part& part, const Placed& file, const P
 }
 
 struct Offsets {
-  std::vector<std::string> missing, moved, resized;
+  std::vector<std::string> missing, moved, resized, lifted;
   double farthest = 0;
 };
 
@@ -182,13 +182,21 @@ Offsets round_offsets(const Part& part, const Placed& file, const Placed& solid)
       continue;
     }
     double nearest = 1e300;
+    bool other_form = false;
     for (std::size_t k = 0; k < file.features.size(); ++k) {
       const MeasuredFeature& m = file.features[k];
       if (used[k] || m.concave != wanted.concave || std::fabs(m.axis.z) < 0.999 || m.kind == "edge_round") continue;
       if (std::fabs(m.diameter_mm - wanted.diameter_mm) > size_mm) continue;
-      nearest = std::min(nearest, length(plan(m.at) - plan(wanted.at)));
+      const double apart = length(plan(m.at) - plan(wanted.at));
+      if (apart >= nearest) continue;
+      nearest = apart;
+      other_form = (m.length_mm > 0) != (wanted.length_mm > 0);
     }
-    if (nearest < 1e300) {
+    if (nearest < moved_mm && other_form) {
+      out.resized.push_back(f.id + (wanted.length_mm > 0 ? " is round instead of a slot" : " is a slot instead of round"));
+    } else if (nearest < moved_mm) {
+      out.lifted.push_back(f.id);
+    } else if (nearest < 1e300) {
       out.moved.push_back(f.id);
       out.farthest = std::max(out.farthest, nearest);
     } else {
@@ -248,6 +256,7 @@ std::vector<Mistake> feature_mistakes(const Part& part, const Placed& file, cons
   // Levels: a seat too high, a pocket too shallow, a boss too short.
   const std::vector<MeasuredDimension> dimensions = measured_dimensions(part, file),
                                        drawn = measured_dimensions(part, solid);
+  bool levels = false;
   for (std::size_t i = 0; i < dimensions.size(); ++i) {
     const MeasuredDimension& d = dimensions[i];
     const std::string& q = d.quantity;
@@ -261,6 +270,9 @@ std::vector<Mistake> feature_mistakes(const Part& part, const Placed& file, cons
                    d.feature + ": " + q + " is " + mm(*d.measured_mm) + " instead of " + mm(*drawn[i].measured_mm)});
     break;
   }
+  if (!levels && !offsets.lifted.empty())
+    out.push_back({"feature-moved", listed(offsets.lifted) + (offsets.lifted.size() > 1 ? " are" : " is") +
+                                        " at another height"});
   return out;
 }
 
