@@ -135,8 +135,8 @@ int orient_plane(const Vec3& a, const Vec3& b, const Vec3& c, int drop) {
   std::int64_t iu[2], iv[2], iw[2];
   if (whole(u.x, iu[0]) && whole(u.y, iu[1]) && whole(v.x, iv[0]) && whole(v.y, iv[1]) && whole(w.x, iw[0]) &&
       whole(w.y, iw[1])) {
-    const __int128 exact = static_cast<__int128>(iu[0] - iw[0]) * (iv[1] - iw[1]) -
-                           static_cast<__int128>(iu[1] - iw[1]) * (iv[0] - iw[0]);
+    const __int128 exact =
+        static_cast<__int128>(iu[0] - iw[0]) * (iv[1] - iw[1]) - static_cast<__int128>(iu[1] - iw[1]) * (iv[0] - iw[0]);
     return (exact > 0) - (exact < 0);
   }
   Expansion sum;

@@ -193,7 +193,8 @@ Offsets round_offsets(const Part& part, const Placed& file, const Placed& solid)
       other_form = (m.length_mm > 0) != (wanted.length_mm > 0);
     }
     if (nearest < moved_mm && other_form) {
-      out.resized.push_back(f.id + (wanted.length_mm > 0 ? " is round instead of a slot" : " is a slot instead of round"));
+      out.resized.push_back(f.id +
+                            (wanted.length_mm > 0 ? " is round instead of a slot" : " is a slot instead of round"));
     } else if (nearest < moved_mm) {
       out.lifted.push_back(f.id);
     } else if (nearest < 1e300) {
@@ -271,8 +272,8 @@ std::vector<Mistake> feature_mistakes(const Part& part, const Placed& file, cons
     break;
   }
   if (!levels && !offsets.lifted.empty())
-    out.push_back({"feature-moved", listed(offsets.lifted) + (offsets.lifted.size() > 1 ? " are" : " is") +
-                                        " at another height"});
+    out.push_back({"feature-moved",
+                   listed(offsets.lifted) + (offsets.lifted.size() > 1 ? " are" : " is") + " at another height"});
   return out;
 }
 
