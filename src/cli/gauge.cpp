@@ -1,0 +1,77 @@
+// bedwright gauge: measures a file; with a kit's part, says whether it is that part.
+#include <memory>
+#include <ostream>
+
+#include "base/error.h"
+#include "cli/run.h"
+#include "gauge/read_mesh.h"
+#include "output/gauge_report.h"
+
+namespace bedwright {
+namespace {
+
+struct GaugeOptions {
+  std::string file, kit_path, part;
+  std::vector<std::string> settings;
+};
+
+std::size_t index_of(const std::vector<MadePart>& parts, const std::string& id) {
+  std::string ids;
+  for (std::size_t i = 0; i < parts.size(); ++i) {
+    if (parts[i].report.part.id == id) return i;
+    ids += (ids.empty() ? "" : ", ") + parts[i].report.part.id;
+  }
+  throw BadUsage("--part " + id + ": this kit makes no such part; it makes " + ids);
+}
+
+int run_gauge(Streams& streams, const GaugeOptions& options) {
+  const Measurement measured = measure(read_stl_file(options.file));
+  const Part* part = nullptr;
+  Comparison comparison;
+  MadeSet set;
+  if (!options.kit_path.empty()) {
+    KitOptions kit;
+    kit.kit_path = options.kit_path;
+    kit.settings = options.settings;
+    set = make_all(kit, streams);
+    const std::size_t index = index_of(set.parts, options.part);
+    std::vector<Candidate> all;
+    for (const MadePart& p : set.parts) all.push_back({&p.report.part, &p.solid, p.report.pose.print_to_part});
+    const Candidate expected = all[index];
+    all.erase(all.begin() + static_cast<std::ptrdiff_t>(index));
+    comparison = compare(measured, expected, all);
+    part = &set.parts[index].report.part;
+  }
+  const Comparison* held = part ? &comparison : nullptr;
+  streams.out
+      << (streams.json
+              ? gauge_document(options.file, measured, part, held).dump(2, ' ', false, Json::error_handler_t::replace) +
+                    "\n"
+              : gauge_text(options.file, measured, part, held));
+  return held && !held->ok ? exit_findings : exit_done;
+}
+
+}  // namespace
+
+Command add_gauge(CLI::App& program) {
+  auto options = std::make_shared<GaugeOptions>();
+  CLI::App* app = program.add_subcommand("gauge", "Measure an STL file; with a kit's part, compare and name mistakes");
+  app->add_option("FILE", options->file, "STL file, binary or ASCII")->required();
+  CLI::Option* kit =
+      app->add_option("--kit", options->kit_path, "Kit file of the part it should be")->type_name("KIT.json");
+  CLI::Option* part = app->add_option("--part", options->part, "Which part of the kit it should be")->type_name("ID");
+  CLI::Option* set = app->add_option("--set", options->settings, "Change one value of the kit first (repeatable)")
+                         ->type_name("PTR=VALUE")
+                         ->allow_extra_args(false);
+  kit->needs(part);
+  part->needs(kit);
+  set->needs(kit);
+  app->footer(
+      "Examples:\n"
+      "  bedwright gauge adapter-a.stl\n"
+      "  bedwright gauge adapter-a.stl --kit my-machine.json --part adapter-a\n\n"
+      "The file is measured without knowing how it was made. Exit status 1: it is not that part.");
+  return {app, [options](Streams& streams) { return run_gauge(streams, *options); }};
+}
+
+}  // namespace bedwright
