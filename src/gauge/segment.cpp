@@ -19,6 +19,7 @@ constexpr double smooth_turn =
 constexpr double chamfer_spread = 0.02;  // of the cosine between facets and the bevel's axis
 constexpr double seat_radius_mm = 100;   // partial cylinders wider than this are seats, not rounded edges
 constexpr double seat_coverage_deg = 90;
+constexpr std::size_t most_bent_planes = 3;
 
 std::uint32_t root_of(std::vector<std::uint32_t>& parent, std::uint32_t i) {
   while (parent[i] != i) i = parent[i] = parent[parent[i]];
@@ -198,8 +199,15 @@ std::vector<MeasuredFeature> segmented(const Mesh& mesh, const Topology& topolog
     }
   }
   std::vector<MeasuredFeature> features = wall_features({mesh, topology, patches}, std::move(cylinders), taken);
-  for (const auto& members : smooth_faces(patches, taken))
-    features.push_back(face_feature(patches, members, face_of(mesh, patches, members)));
+  for (const auto& members : smooth_faces(patches, taken)) {
+    MeasuredFeature f = face_feature(patches, members, face_of(mesh, patches, members));
+    if (f.kind == "curved_seat" && members.size() <= most_bent_planes) {
+      // A bent outline, not a curved face.
+      for (std::uint32_t p : members) features.push_back(face_feature(patches, {p}, face_of(mesh, patches, {p})));
+      continue;
+    }
+    features.push_back(std::move(f));
+  }
   const auto first_facet = [](const MeasuredFeature& f) { return f.facets.empty() ? 0u : f.facets.front(); };
   std::sort(features.begin(), features.end(), [&](const MeasuredFeature& a, const MeasuredFeature& b) {
     return std::make_tuple(a.kind, a.at.z, a.at.y, a.at.x, first_facet(a)) <

@@ -248,3 +248,11 @@ TEST_CASE("measure: facet order changes nothing but facet numbers") {
     CHECK(a.features[i].at.z == Approx(b.features[i].at.z).margin(1e-6));
   }
 }
+
+TEST_CASE("measure: a wall bent by a few degrees is planes, not a curved seat") {
+  shapes::Plate p;
+  p.outline = {{0, 0}, {30, 0}, {30, 20}, {15, 21}, {0, 20}};
+  const Measurement m = measure(shapes::soup(shapes::build(p)));
+  CHECK(of_kind(m, "plane").size() == 7);
+  CHECK(m.features.size() == 7);
+}
