@@ -8,6 +8,7 @@
 #include "layout/plate_outline.h"
 #include "layout/plate_settings.h"
 #include "parts/features.h"
+#include "parts/marks.h"
 
 namespace bedwright {
 namespace {
@@ -257,6 +258,14 @@ std::vector<Part> derive_adapter_plates(const Kit& kit, const Layout& layout, co
   return parts;
 }
 
-void mark_adapter_plate(const Kit&, const Layout&, const PartRequest&, Part&) {}
+void mark_adapter_plate(const Kit& kit, const Layout& layout, const PartRequest& request, Part& part) {
+  MarkWish wish;
+  wish.words = words_of_id(part.id);
+  wish.words.push_back(kit.revision);
+  wish.words.push_back("UP");
+  wish.arrow = true_arrow(layout, part);
+  if (!wish.arrow) part.statements.push_back("no arrow is true at every placement of this plate: the mark has none");
+  engrave(part, wish, has_flat_top(plate_settings(kit, request)) ? "plate top (up)" : "seat (up)");
+}
 
 }  // namespace bedwright

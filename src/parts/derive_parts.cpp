@@ -18,7 +18,11 @@ std::vector<Part> derive_parts(const Kit& kit, const Layout& layout) {
     const bool placed = !parts.empty() && !parts.front().placements.empty();
     if (placed) parts = grouped(std::move(parts));
     for (Part& part : parts) {
-      if (!placed) part.quantity = request.quantity.value_or(1);
+      if (!placed) {
+        part.quantity = request.quantity.value_or(1);
+        part.placements = request.placements;
+        part.quarter_turns.assign(part.placements.size(), 0);
+      }
       if (family->mark && request.settings.value("mark", true)) family->mark(kit, layout, request, part);
       all.push_back(std::move(part));
     }

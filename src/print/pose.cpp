@@ -11,9 +11,9 @@
 namespace bedwright {
 namespace {
 
-// Facing down steeper than 45 degrees from vertical; a 45 degree chamfer itself prints, so a little is allowed for
-// the facets of one. Common practice for material extrusion.
-constexpr double overhang_normal_z = -0.70710678118654752 - 1e-3;
+// Facing down steeper than 45 degrees from vertical; a 45 degree chamfer itself prints, so 3 degrees are allowed for
+// the facets of one (cosine of 42 degrees). Common practice for material extrusion.
+constexpr double overhang_normal_z = -0.7431448254773942;
 // A facet lies on the bed if its corners do; the lattice makes flat faces exactly flat.
 constexpr double on_bed_mm = 1e-6;
 // What a standing part needs to stay on the bed: common practice, no source.
@@ -23,6 +23,8 @@ constexpr double most_slender = 15;  // height over the narrow side of the conta
 constexpr double height_cost_mm2_per_mm = 2;
 // Another way than as installed must be better by this share, so that small changes of a kit do not turn a part.
 constexpr double worth_turning = 0.95;
+// Less overhang than this bridges or droops without harm; it is no reason to turn a part off its chamfered face.
+constexpr double harmless_overhang_mm2 = 25;
 // float32 holds the fine lattice below this; above, each coordinate is looked at.
 constexpr double fine_lattice_mm = 256;
 
@@ -133,6 +135,7 @@ double cost(const Candidate& c) {
 
 bool better(const Candidate& c, const Candidate& than) {
   if (c.fits != than.fits) return c.fits;
+  if (than.way == as_installed && than.overhang <= harmless_overhang_mm2) return false;
   const double share = than.way == as_installed ? worth_turning : 1 - 1e-6;
   return cost(c) < share * cost(than);
 }
