@@ -51,7 +51,7 @@ std::string parts_table(const Report& r) {
   for (const PartReport& p : r.parts)
     rows.push_back({p.part.id, p.part.hand == Hand::none ? "-" : to_text(p.part.hand), std::to_string(p.part.quantity),
                     decimal(p.box_mm.x, 1) + " x " + decimal(p.box_mm.y, 1) + " x " + decimal(p.box_mm.z, 1),
-                    decimal(p.mass_g, 1), std::to_string(p.triangles), checked(p),
+                    decimal(p.mass_g, p.mass_g < 1 ? 2 : 1), std::to_string(p.triangles), checked(p),
                     p.part.placements.empty() ? "anywhere" : joined(p.part.placements)});
   std::array<std::size_t, 8> widths{};
   for (const Row& row : rows)
@@ -97,7 +97,7 @@ std::string to_text(const Report& r) {
     if (s.joint.part.empty()) text += wrapped("\n" + s.joint.id + ": ", s.why + ".", 2);
   if (!r.notes.empty()) {
     text += "\nNotes in the kit\n";
-    for (const Note& note : r.notes) text += wrapped("  " + note.pointer + ": ", note.text, 4);
+    for (const Note& note : r.notes) text += wrapped("  " + (note.pointer.empty() ? "whole kit" : note.pointer) + ": ", note.text, 4);
   }
   text += fmt::format("\nFindings: {}, {}, {}\n", count_of(r, Severity::error), count_of(r, Severity::warning),
                       count_of(r, Severity::note));

@@ -151,6 +151,10 @@ std::vector<Part> derive_shims(const Kit& kit, const Layout&, const PartRequest&
   if (taper != 0) part.seat.slope = {taper * cos_rad(toward), taper * sin_rad(toward)};
   const Bound top = taper != 0 ? Bound::at_seat() : Bound::at(made_thickness);
   part.features.push_back(outline(drawn, made, Bound::at(0), top, 0, part.chord_mm));
+  // Notches and a horseshoe's opening take away from a round shim's extents, not from its diameter.
+  if (form.round())
+    part.features.front().dimensions = {
+        dimension("diameter", form.outer, form.outer + compensation.outline_mm, diameter_tolerance_mm)};
   if (taper != 0) {
     const double least = heights_over(part.seat, {made}).least;
     if (least < kit.printer.first_layer_mm)
