@@ -260,11 +260,33 @@ Shape::Shape(const Mesh& mesh, const std::vector<MeasuredFeature>& features)
 std::vector<Vec3> Shape::samples(std::size_t count) const {
   std::vector<Vec3> out;
   const std::size_t vertices = mesh_.vertices.size(), facets = mesh_.triangles.size();
-  for (std::size_t i = 0; i < std::min(count / 2, vertices); ++i)
-    out.push_back(mesh_.vertices[i * vertices / std::min(count / 2, vertices)]);
-  for (std::size_t i = 0; i < std::min(count / 2, facets); ++i) {
-    const auto& t = mesh_.triangles[i * facets / std::min(count / 2, facets)];
-    out.push_back((1.0 / 3) * (mesh_.vertices[t[0]] + mesh_.vertices[t[1]] + mesh_.vertices[t[2]]));
+  const std::size_t corners = std::min(count / 4, vertices);
+  for (std::size_t i = 0; i < corners; ++i) out.push_back(mesh_.vertices[i * vertices / corners]);
+  if (facets == 0 || !(area_ > 0)) return out;
+  // The rest evenly by area, so that lettering with its many facets does not outvote the faces it stands in. Points
+  // within a facet follow the plane's most even sequence (M. Roberts, 2018).
+  const std::size_t spread = count - count / 4;
+  double passed = 0;
+  std::size_t f = 0;
+  const auto area_at = [&](std::size_t i) {
+    const auto& t = mesh_.triangles[i];
+    return 0.5 *
+           length(cross(mesh_.vertices[t[1]] - mesh_.vertices[t[0]], mesh_.vertices[t[2]] - mesh_.vertices[t[0]]));
+  };
+  double here = area_at(0);
+  for (std::size_t i = 0; i < spread; ++i) {
+    const double wanted = (static_cast<double>(i) + 0.5) / static_cast<double>(spread) * area_;
+    while (passed + here < wanted && f + 1 < facets) {
+      passed += here;
+      here = area_at(++f);
+    }
+    double u = static_cast<double>(i) * 0.7548776662466927, v = static_cast<double>(i) * 0.5698402909980532;
+    u -= std::floor(u);
+    v -= std::floor(v);
+    if (u + v > 1) u = 1 - u, v = 1 - v;
+    const auto& t = mesh_.triangles[f];
+    const Vec3 a = mesh_.vertices[t[0]];
+    out.push_back(a + u * (mesh_.vertices[t[1]] - a) + v * (mesh_.vertices[t[2]] - a));
   }
   return out;
 }

@@ -29,7 +29,7 @@ class Shape {
   const Box& box() const { return box_; }
   Vec3 area_centre() const { return centre_; }
   double area_mm2() const { return area_; }
-  /// At most `count` vertices and facet middles, spread over the mesh.
+  /// At most `count` points: a quarter vertices, the rest even by area.
   std::vector<Vec3> samples(std::size_t count) const;
 
  private:

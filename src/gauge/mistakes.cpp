@@ -204,10 +204,15 @@ Offsets round_offsets(const Part& part, const Placed& file, const Placed& solid)
       out.missing.push_back(f.id);
     }
   }
+  return out;
+}
+
+std::vector<std::string> missing_recesses(const Part& part, const Placed& file, const Placed& solid) {
+  std::vector<std::string> out;
   for (const Feature& f : part.features)
     if ((f.kind == FeatureKind::mark || f.kind == FeatureKind::notch) && recesses(f, solid) > 0 &&
         recesses(f, file) == 0)
-      out.missing.push_back(f.id);
+      out.push_back(f.id);
   return out;
 }
 
@@ -274,6 +279,10 @@ std::vector<Mistake> feature_mistakes(const Part& part, const Placed& file, cons
   if (!levels && !offsets.lifted.empty())
     out.push_back({"feature-moved",
                    listed(offsets.lifted) + (offsets.lifted.size() > 1 ? " are" : " is") + " at another height"});
+  // A mark that sits elsewhere usually follows from something else; alone it is worth a word.
+  const std::vector<std::string> marks = missing_recesses(part, file, solid);
+  if (out.empty() && !marks.empty())
+    out.push_back({"feature-missing", listed(marks) + (marks.size() > 1 ? " are" : " is") + " not in the file"});
   return out;
 }
 

@@ -20,6 +20,7 @@ constexpr double chamfer_spread = 0.02;  // of the cosine between facets and the
 constexpr double seat_radius_mm = 100;   // partial cylinders wider than this are seats, not rounded edges
 constexpr double seat_coverage_deg = 90;
 constexpr std::size_t most_bent_planes = 3;
+constexpr double least_bend = 2 * rad_per_deg;  // facets of a seat turn by less, even for 500 mm of radius
 
 std::uint32_t root_of(std::vector<std::uint32_t>& parent, std::uint32_t i) {
   while (parent[i] != i) i = parent[i] = parent[parent[i]];
@@ -84,6 +85,19 @@ Face face_of(const Mesh& mesh, const Patches& patches, const std::vector<std::ui
   const double l = length(sum);
   face.normal = l > 0 ? (1 / l) * sum : Vec3{0, 0, 1};
   return face;
+}
+
+/// Two or three walls that meet at a few degrees: their few corners would fit any surface.
+bool is_bent_wall(const Patches& patches, const std::vector<std::uint32_t>& members) {
+  if (members.size() < 2 || members.size() > most_bent_planes) return false;
+  double most = 0;
+  for (std::uint32_t p : members) {
+    const Patch& patch = patches.patches[p];
+    for (std::uint32_t i = patch.first_link; i < patch.first_link + patch.links; ++i)
+      if (std::binary_search(members.begin(), members.end(), patches.links[i].to))
+        most = std::max(most, patches.links[i].angle_rad);
+  }
+  return most > least_bend;
 }
 
 /// Facets all at one angle to some axis and turning about it: a bevel along a rounded outline.
@@ -200,13 +214,11 @@ std::vector<MeasuredFeature> segmented(const Mesh& mesh, const Topology& topolog
   }
   std::vector<MeasuredFeature> features = wall_features({mesh, topology, patches}, std::move(cylinders), taken);
   for (const auto& members : smooth_faces(patches, taken)) {
-    MeasuredFeature f = face_feature(patches, members, face_of(mesh, patches, members));
-    if (f.kind == "curved_seat" && members.size() <= most_bent_planes) {
-      // A bent outline, not a curved face.
+    if (is_bent_wall(patches, members)) {
       for (std::uint32_t p : members) features.push_back(face_feature(patches, {p}, face_of(mesh, patches, {p})));
-      continue;
+    } else {
+      features.push_back(face_feature(patches, members, face_of(mesh, patches, members)));
     }
-    features.push_back(std::move(f));
   }
   const auto first_facet = [](const MeasuredFeature& f) { return f.facets.empty() ? 0u : f.facets.front(); };
   std::sort(features.begin(), features.end(), [&](const MeasuredFeature& a, const MeasuredFeature& b) {

@@ -125,6 +125,8 @@ TEST_CASE("gauge: files of a kit with one setting wrong") {
     check_accused(plates_of(name, {{"/frame/dome/apex_mm", "[15, 10]"}}).solids[0], plates, "wrong-dome");
     check_accused(plates_of(name, {{"/parts/0/thickness_mm", "7.1"}}).solids[0], plates, "feature-moved");
   }
+  for (const std::string& name : domed)
+    check_accused(plates_of(name, {{"/parts/0/mark", "false"}}).solids[0], plates_of(name), "feature-missing");
   for (const char* name : {"tall-bench", "south-bench", "every-option-down"})
     check_accused(plates_of(name, {{"/parts/0/boss_side", "up"}}).solids[0], plates_of(name), "wrong-boss-side");
 }
