@@ -93,7 +93,10 @@ std::optional<double> seat_value(const std::string& quantity, const SeatReading&
   return std::nullopt;
 }
 
-std::optional<double> outline_value(const std::string& quantity, const Placed& file) {
+std::optional<double> outline_value(const std::string& quantity, const Feature& f, const Placed& file) {
+  // A round outline that is cut open (horseshoes, notches) keeps its size as drawn: that of its round wall.
+  const bool round = f.profile.size() == 1 && f.profile[0].circle;
+  if (round && (quantity == "length" || quantity == "width")) return outline_value("diameter", f, file);
   const Box box = bounding_box(file.mesh);
   if (quantity == "length") return box.high.x - box.low.x;
   if (quantity == "width") return box.high.y - box.low.y;
@@ -233,7 +236,7 @@ std::vector<MeasuredDimension> measured_dimensions(const Part& part, const Place
       m.tolerance_mm = d.tolerance_mm;
       switch (f.kind) {
         case FeatureKind::outline:
-          m.measured_mm = outline_value(d.quantity, file);
+          m.measured_mm = outline_value(d.quantity, f, file);
           break;
         case FeatureKind::seat:
           m.measured_mm = seat_value(d.quantity, seat, part.seat);
