@@ -39,7 +39,7 @@ enum class Effect { none, add, cut };
 
 /// A number on the drawing. `modelled` is nominal plus the printer's compensation; measured never comes from here.
 struct Dimension {
-  std::string quantity;  ///< diameter, depth, length, width, height, thickness, x, y, radius, apex_x, apex_y, slope_x, ...
+  std::string quantity;  ///< diameter, depth, length, width, height, floor (z of a counterbore's floor), thickness, x, y, radius, ...
   double nominal_mm = 0;
   double modelled_mm = 0;
   double tolerance_mm = 0.02;  ///< allowed |measured - modelled| of the written file

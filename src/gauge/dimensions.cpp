@@ -113,7 +113,7 @@ std::optional<double> outline_value(const std::string& quantity, const Feature& 
 }
 
 bool within(const PlaneBox& b, Vec2 p) {
-  constexpr double slack = 1e-3;
+  constexpr double slack = 0.02;  // facets of a hole stray outside the true curve by a chord
   return p.x > b.low.x - slack && p.x < b.high.x + slack && p.y > b.low.y - slack && p.y < b.high.y + slack;
 }
 
@@ -146,6 +146,7 @@ std::optional<double> recess_value(const std::string& quantity, const Feature& f
   }
   if (count == 0) return std::nullopt;
   if (quantity == "count") return count;
+  if (quantity == "floor") return side * floor;
   if (quantity != "depth") return std::nullopt;
   for (const Vec3& v : file.mesh.vertices)
     if (within(box, {v.x, v.y})) top = std::max(top, side * v.z);
@@ -249,7 +250,9 @@ std::vector<MeasuredDimension> measured_dimensions(const Part& part, const Place
           m.measured_mm = chamfer_value(d.quantity, file);
           break;
         default:
-          if (match >= 0)
+          if (d.quantity == "floor")
+            m.measured_mm = recess_value(d.quantity, f, file);
+          else if (match >= 0)
             m.measured_mm = round_value(d.quantity, file.features[static_cast<std::size_t>(match)], f, file);
       }
       if (m.measured_mm) {

@@ -8,6 +8,9 @@
 namespace bedwright {
 namespace {
 
+// Smaller flat faces are counted, not listed, in the text.
+constexpr double small_plane_mm2 = 12;
+
 Json feature_json(const MeasuredFeature& f) {
   return {{"kind", f.kind},
           {"at_mm", point_json(f.at)},
@@ -80,7 +83,16 @@ std::string gauge_text(const std::string& file, const Measurement& m, const Part
                       yes(m.health.closed), yes(m.health.oriented), m.health.self_intersections, m.health.degenerate,
                       m.health.pieces, decimal(m.health.least_height_mm, 5));
   text += "Features (mm, in the file's own frame)\n";
-  for (const MeasuredFeature& f : m.features) text += feature_text(f);
+  int small = 0;
+  for (const MeasuredFeature& f : m.features) {
+    if (f.kind == "plane" && f.area_mm2 < small_plane_mm2)
+      ++small;
+    else
+      text += feature_text(f);
+  }
+  if (small > 0)
+    text += fmt::format("  and {} flat faces under {} mm2 each, as letters and notches have; --json lists them\n", small,
+                        decimal(small_plane_mm2, 0));
   if (part && comparison) text += comparison_text(*part, *comparison);
   return text;
 }

@@ -70,7 +70,9 @@ std::string parts_table(const Report& r) {
 std::string findings_text(const Report& r) {
   std::string text;
   for (const Finding& f : r.findings) {
-    const std::string head = fmt::format("{:<8} {}: ", to_text(f.severity), f.code);
+    const bool named = f.part.empty() || f.message.find(f.part) != std::string::npos;
+    const std::string head =
+        fmt::format("{:<8} {}: {}", to_text(f.severity), f.code, named ? "" : f.part + ": ");
     text += wrapped(head, f.message + (f.remedy.empty() ? "." : ". " + f.remedy + "."), 9);
   }
   return text;

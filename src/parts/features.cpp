@@ -91,6 +91,7 @@ Feature counterbore(const std::string& id, Vec2 at, double diameter_mm, double f
                     const Compensation& compensation) {
   Feature f = round(id, FeatureKind::counterbore, Effect::cut, at, diameter_mm, compensation.hole_mm, Facets::outside);
   between(f, Bound::at(floor_z), Bound::open(), at, z_open, {0, 0, 1});
+  f.dimensions.push_back(dimension("floor", floor_z, height_tolerance_mm));
   return f;
 }
 
@@ -107,6 +108,7 @@ Feature counterbore_slot(const std::string& id, Vec2 at, double diameter_mm, dou
   if (extra_mm <= 0) return counterbore(id, at, diameter_mm, floor_z, z_open, compensation);
   Feature f = long_hole(id, FeatureKind::counterbore_slot, at, diameter_mm, extra_mm, along, compensation.hole_mm);
   between(f, Bound::at(floor_z), Bound::open(), at, z_open, {0, 0, 1});
+  f.dimensions.push_back(dimension("floor", floor_z, height_tolerance_mm));
   return f;
 }
 
