@@ -21,7 +21,7 @@ bool sound(const MeshHealth& h) {
 
 }  // namespace
 
-TEST_CASE("health: a box and a ring are sound; Euler numbers 2 and 0") {
+TEST_CASE("health: a box and a ring are sound, with Euler numbers 2 and 0") {
   const MeshHealth b = inspect(shapes::soup(shapes::box({0, 0, 0}, {10, 20, 30}))), r = inspect(shapes::soup(ring()));
   CHECK(sound(b));
   CHECK(b.euler == 2);
