@@ -161,7 +161,7 @@ Layout settle(const Kit& kit) {
       plate.part = request.id;
       plate.placement = id;
       plate.outline = plate_outline(kit.carriages.size, placement, settings, 0);
-      plate.seats = plate_seats(plate.outline, placement, settings, 0);
+      plate.seats = plate_seats(plate.outline, kit.carriages.size, placement, settings, 0);
       plate.thickness_mm = settings.thickness_mm;
       layout.plates.push_back(std::move(plate));
     }

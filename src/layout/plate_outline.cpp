@@ -10,6 +10,7 @@ namespace {
 // (common practice, no source).
 constexpr double wall_beyond_counterbore_mm = 1.2;
 constexpr double wall_beyond_boss_mm = 1.0;
+constexpr double same_distance_mm = 1e-6;  // distances as near as this are alike: rounding only
 
 }  // namespace
 
@@ -22,6 +23,35 @@ std::vector<Vec2> frame_holes(const Placement& placement) {
   std::vector<Vec2> at;
   for (const FrameHole& hole : placement.holes) at.push_back(hole.at_mm - placement.at);
   return at;
+}
+
+std::vector<Vec2> pad_centres(const CarriageSize& carriage, const Placement& placement, const PlateSettings& settings) {
+  if (!settings.pads || settings.boss_up) return {};
+  std::vector<Vec2> centres = frame_holes(placement);
+  if (centres.size() >= 3) return centres;
+  const std::vector<Vec2> screws = centres;
+  const auto clearance = [&](Vec2 p) {
+    double least = 1e9;
+    for (Vec2 s : screws) least = std::min(least, length(p - s));
+    return least;
+  };
+  const double extra = slot_extra_mm(settings, placement.id) / 2;
+  const double beyond = settings.pad_diameter_mm / 2 + settings.counterbore_mm / 2 + wall_beyond_counterbore_mm +
+                        (settings.slot_along_y ? extra : 0);
+  std::vector<Vec2> candidates;
+  for (Vec2 hole : carriage_holes(carriage)) {
+    const Vec2 p{hole.x, hole.y + (hole.y < 0 ? -beyond : beyond)};
+    if (clearance(p) > settings.pad_diameter_mm + wall_beyond_boss_mm) candidates.push_back(p);
+  }
+  std::stable_sort(candidates.begin(), candidates.end(),
+                   [&](Vec2 a, Vec2 b) { return clearance(a) > clearance(b) + same_distance_mm; });
+  // Equally far ones come together: a choice between them would make mirror plates differ.
+  for (std::size_t i = 0; i < candidates.size(); ++i) {
+    const bool tie = i > 0 && std::fabs(clearance(candidates[i]) - clearance(candidates[i - 1])) <= same_distance_mm;
+    if (centres.size() >= 3 && !tie) break;
+    centres.push_back(candidates[i]);
+  }
+  return centres;
 }
 
 Loop plate_outline(const CarriageSize& carriage, const Placement& placement, const PlateSettings& settings,
@@ -47,19 +77,21 @@ Loop plate_outline(const CarriageSize& carriage, const Placement& placement, con
     add(at + extra * along, hole + outline_mm / 2);
     if (extra > 0) add(at - extra * along, hole + outline_mm / 2);
   }
-  double pad =
+  const double pad =
       std::max(settings.insert.hole_mm / 2 + settings.margin_mm, settings.boss_diameter_mm / 2 + wall_beyond_boss_mm);
-  if (settings.pads) pad = std::max(pad, settings.pad_diameter_mm / 2 + wall_beyond_boss_mm);
   for (Vec2 at : frame_holes(placement)) add(at, pad + outline_mm / 2);
+  for (Vec2 at : pad_centres(carriage, placement, settings))
+    add(at, settings.pad_diameter_mm / 2 + wall_beyond_boss_mm + outline_mm / 2);
   return hull_of_circles(centres, radii);
 }
 
-std::vector<Loop> plate_seats(const Loop& outline, const Placement& placement, const PlateSettings& settings,
-                              double outline_mm) {
+std::vector<Loop> plate_seats(const Loop& outline, const CarriageSize& carriage, const Placement& placement,
+                              const PlateSettings& settings, double outline_mm) {
   if (!has_flat_top(settings)) return {outline};
   const double diameter = (settings.boss_up ? settings.boss_diameter_mm : settings.pad_diameter_mm) + outline_mm;
   std::vector<Loop> seats;
-  for (Vec2 at : frame_holes(placement)) seats.push_back(circle_loop(at, diameter / 2, Facets::inside));
+  for (Vec2 at : settings.boss_up ? frame_holes(placement) : pad_centres(carriage, placement, settings))
+    seats.push_back(circle_loop(at, diameter / 2, Facets::inside));
   return seats;
 }
 

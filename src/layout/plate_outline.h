@@ -20,8 +20,12 @@ std::vector<Vec2> frame_holes(const Placement& placement);
 Loop plate_outline(const CarriageSize& carriage, const Placement& placement, const PlateSettings& settings,
                    double outline_mm);
 
+/// Centres of the pads of a plate with `seat: pads`: one round each frame hole, and where these are fewer than three, more
+/// beyond the carriage screws farthest from them, so that the sheet bears on three points at least. Empty otherwise.
+std::vector<Vec2> pad_centres(const CarriageSize& carriage, const Placement& placement, const PlateSettings& settings);
+
 /// Where the sheet bears on the plate: its outline, or the tops of bosses or pads.
-std::vector<Loop> plate_seats(const Loop& outline, const Placement& placement, const PlateSettings& settings,
-                              double outline_mm);
+std::vector<Loop> plate_seats(const Loop& outline, const CarriageSize& carriage, const Placement& placement,
+                              const PlateSettings& settings, double outline_mm);
 
 }  // namespace bedwright

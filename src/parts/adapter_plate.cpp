@@ -83,8 +83,8 @@ struct PlateBuilder {
     const Loop made = plate_outline(kit.carriages.size, placement, s, compensation().outline_mm);
     const Bound top = has_flat_top(s) ? Bound::at(flat_top_mm(s)) : Bound::at_seat();
     part.features.push_back(outline(drawn, made, Bound::at(0), top, chamfer, kit.tolerance.chord_mm));
-    part.features.push_back(seat(seat_surface, plate_seats(drawn, placement, s, 0),
-                                 plate_seats(made, placement, s, compensation().outline_mm)));
+    part.features.push_back(seat(seat_surface, plate_seats(drawn, kit.carriages.size, placement, s, 0),
+                                 plate_seats(made, kit.carriages.size, placement, s, compensation().outline_mm)));
   }
 
   void add_bosses() {
@@ -95,10 +95,11 @@ struct PlateBuilder {
         part.features.push_back(boss_to_seat(id, at, s.boss_diameter_mm, flat_top_mm(s), seat_at(at), compensation()));
       else if (s.boss_height_mm > 0)
         part.features.push_back(boss_down(id, at, s.boss_diameter_mm, 0, s.boss_height_mm, compensation()));
-      if (s.pads && !s.boss_up)
-        part.features.push_back(boss_to_seat("pad-" + std::to_string(i + 1), at, s.pad_diameter_mm, flat_top_mm(s),
-                                             seat_at(at), compensation()));
     }
+    int pads = 0;
+    for (Vec2 at : pad_centres(kit.carriages.size, placement, s))
+      part.features.push_back(boss_to_seat("pad-" + std::to_string(++pads), at, s.pad_diameter_mm, flat_top_mm(s),
+                                           seat_at(at), compensation()));
   }
 
   void add_carriage_holes() {
