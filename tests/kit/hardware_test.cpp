@@ -177,7 +177,7 @@ TEST_CASE("inserts are inside the typical ranges of their thread", "[kit][hardwa
     CHECK(insert->boss_mm == number_of(row->at("boss_od_suggested_mm")));
     CHECK(insert->hole_mm < insert->outer_mm);
   }
-  CHECK(find_insert("m4-standard")->length_mm == 6);
+  CHECK(find_insert("m4-standard")->length_mm == 4.7);
   CHECK_FALSE(find_insert("m9-standard"));
 }
 
