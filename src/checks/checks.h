@@ -20,10 +20,12 @@ void check_overhang(const Known& known, std::vector<Finding>& findings);      //
 void check_thin_wall(const Known& known, std::vector<Finding>& findings);     ///< thin-wall
 void check_softening(const Known& known, std::vector<Finding>& findings);     ///< softening
 // Joints
-void check_joints(const Known& known, std::vector<Finding>& findings);      ///< no-screw, unknown-behind, also-holds
+/// no-screw, unknown-behind, also-holds, insert-pulls-out, clamp-stress, old-screw, second-choice
+void check_joints(const Known& known, std::vector<Finding>& findings);
 void check_head_proud(const Known& known, std::vector<Finding>& findings);  ///< head-proud
 void check_head_slope(const Known& known, std::vector<Finding>& findings);  ///< head-slope
-void check_insert(const Known& known, std::vector<Finding>& findings);      ///< insert-wall, insert-bottom
+void check_insert(const Known& known, std::vector<Finding>& findings);      ///< insert-wall, insert-bottom, insert-edge
+void check_insert_stock(const Known& known, std::vector<Finding>& findings);  ///< insert-stock
 // The machine
 void check_travel(const Known& known, std::vector<Finding>& findings);      ///< travel-short
 void check_guideway(const Known& known, std::vector<Finding>& findings);    ///< guideway-limits

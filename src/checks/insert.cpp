@@ -1,3 +1,5 @@
+#include <algorithm>
+
 #include "base/numbers.h"
 #include "checks/checks.h"
 #include "layout/plate_settings.h"
@@ -41,6 +43,21 @@ void check_bottom(const Part& part, const Feature& pocket, std::vector<Finding>&
                           " mm more, or take a shorter insert"});
 }
 
+/// Where no boss stands round it, the plate's own edge must leave the insert's wall.
+void check_edge(const Part& part, const Feature& pocket, const InsertSize& insert, std::vector<Finding>& findings) {
+  const Dimension* hole = find_dimension(pocket, "diameter");
+  if (!hole || part.features.front().profile.size() != 1) return;
+  const Loop& outline = part.features.front().profile[0];
+  const Vec2 at{pocket.at.x, pocket.at.y};
+  const double wall = (contains(outline, at) ? distance(outline, at) : 0) - hole->nominal_mm / 2;
+  if (wall >= insert.least_wall_mm - same_mm) return;
+  findings.push_back({"insert-edge", Severity::warning, part.id, pocket.id,
+                      "between " + pocket.id + " and the plate's edge " + decimal(std::max(wall, 0.0), 2) +
+                          " mm are left; " + insert.id + " asks for " + decimal(insert.least_wall_mm, 2),
+                      wall, insert.least_wall_mm, "mm",
+                      "make margin_mm " + decimal(insert.least_wall_mm - wall, 2) + " mm more"});
+}
+
 }  // namespace
 
 void check_insert(const Known& known, std::vector<Finding>& findings) {
@@ -54,6 +71,7 @@ void check_insert(const Known& known, std::vector<Finding>& findings) {
       if (f.kind != FeatureKind::insert_pocket) continue;
       check_wall(*p.part, f, insert, findings);
       check_bottom(*p.part, f, findings);
+      check_edge(*p.part, f, insert, findings);
     }
   }
 }

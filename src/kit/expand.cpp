@@ -182,6 +182,12 @@ Kit expand(const Json& document) {
                                   {"stock", &kit.stock}}) {
     if (document.contains(key)) *list = document[key];
   }
+  if (document.contains("joint_rules")) {
+    const Json& rules = document["joint_rules"];
+    kit.joint_rules = {number(rules, "engagement_pitches"),    number(rules, "tip_clearance_mm"),
+                       number(rules, "settling_share"),        number(rules, "printed_plus_minus_mm"),
+                       rules.value("length_tolerance", false), number(rules, "clamp_limit_mpa")};
+  }
   if (document.contains("bed_map")) kit.bed_map = document["bed_map"];
   return kit;
 }

@@ -110,6 +110,16 @@ struct PrinterProfile {
   Compensation compensation;
 };
 
+/// What every screw is held to; all common practice without a source, and all the kit's to change.
+struct JointRules {
+  double engagement_pitches = 5;     ///< least thread that must hold
+  double tip_clearance_mm = 0.3;     ///< free length ahead of the tip
+  double settling_share = 0.01;      ///< of a clamped printed layer's thickness, lost with time
+  double printed_plus_minus_mm = 0;  ///< a derived part's printed height against its drawing
+  bool length_tolerance = false;     ///< whether the screw's own length tolerance counts in the worst case
+  double clamp_limit_mpa = 15;       ///< on printed plastic under a head or washer
+};
+
 /// A part as asked for. The family's own settings stay JSON, already checked and completed by the schema,
 /// so that a new family needs nothing here.
 struct PartRequest {
@@ -137,11 +147,12 @@ struct Kit {
   Json joints = Json::array();     ///< checked; for src/joints
   Json keep_outs = Json::array();  ///< checked; for src/checks
   Json open = Json::array();       ///< checked; what a published page lets others change
-  Json stock = Json::array();      ///< checked; screws at hand: thread and lengths_mm
-  Json bed_map;                    ///< checked; how to read this machine's bed maps; null if the kit says nothing
-  std::vector<Note> notes;         ///< every `note` of the file
-  std::vector<Note> assumed;       ///< every default used: pointer and "6 mm"
-  std::string input_sha256;        ///< of the document after --set (canonical text) and every file it names
+  Json stock = Json::array();      ///< checked; at hand: thread, lengths_mm (screws), insert_lengths_mm
+  JointRules joint_rules;
+  Json bed_map;               ///< checked; how to read this machine's bed maps; null if the kit says nothing
+  std::vector<Note> notes;    ///< every `note` of the file
+  std::vector<Note> assumed;  ///< every default used: pointer and "6 mm"
+  std::string input_sha256;   ///< of the document after --set (canonical text) and every file it names
 };
 
 }  // namespace bedwright

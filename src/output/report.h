@@ -30,6 +30,9 @@ struct HardwareLine {
   std::string item;
   int quantity = 0;
   std::string purpose;
+  std::string kind;  ///< screw, washer, nut, insert, rail, carriage, filament, oil, tool, old screw
+  int spares = 0;    ///< to buy beside the quantity
+  std::string ask;   ///< what to ask the seller, or empty
 };
 
 struct Step {

@@ -1,6 +1,7 @@
 #include <cmath>
 
 #include "base/numbers.h"
+#include "joints/clamp.h"
 #include "output/report.h"
 
 namespace bedwright {
@@ -54,17 +55,60 @@ Json part_json(const PartReport& p) {
           {"dimensions", dimensions_json(p.dimensions)}};
 }
 
+Json layers_json(const Joint& joint) {
+  Json list = Json::array();
+  for (const JointLayer& layer : joint.layers)
+    list.push_back({{"name", layer.name},
+                    {"mm", rounded_length(layer.mm)},
+                    {"plus_minus_mm", rounded_length(layer.plus_minus_mm)},
+                    {"printed", layer.printed}});
+  return list;
+}
+
+Json length_or_null(const std::optional<double>& mm) {
+  return mm ? Json(rounded_length(*mm)) : Json(nullptr);
+}
+
 Json joint_json(const JointSolution& s) {
+  const Clamp clamp = clamp_of(s.joint);
+  Json fits = Json::array();
+  for (const StockLength& l : s.fits)
+    fits.push_back({{"mm", rounded_length(l.mm)}, {"choice", l.choice}, {"at_hand", l.at_hand}});
   return {{"id", s.joint.id},
           {"screw", s.joint.thread},
           {"quantity", s.joint.count},
           {"grip_mm", {rounded_length(s.grip_least_mm), rounded_length(s.grip_greatest_mm)}},
-          {"window_mm",
-           {rounded_length(s.window_least_mm),
-            s.window_greatest_mm ? Json(rounded_length(*s.window_greatest_mm)) : Json(nullptr)}},
-          {"pick_mm", s.pick_mm ? Json(rounded_length(*s.pick_mm)) : Json(nullptr)},
+          {"window_mm", {rounded_length(s.window_least_mm), length_or_null(s.window_greatest_mm)}},
+          {"pick_mm", length_or_null(s.pick_mm)},
           {"ok", s.ok},
-          {"why", s.why}};
+          {"why", s.why},
+          {"remedy", s.remedy},
+          {"part", s.joint.part},
+          {"head", s.joint.head},
+          {"washer_mm", rounded_length(s.joint.washer_mm)},
+          {"layers", layers_json(s.joint)},
+          {"anchor",
+           {{"kind", s.joint.anchor.kind},
+            {"depth_mm", rounded_length(s.joint.anchor.depth_mm)},
+            {"blind", s.joint.anchor.blind}}},
+          {"behind",
+           {{"known", s.joint.behind.known},
+            {"what", s.joint.behind.what},
+            {"clear_mm", length_or_null(s.joint.behind.clear_mm)}}},
+          {"also_holds", or_null(s.joint.also_holds)},
+          {"grip_rss_mm", {rounded_length(s.grip_rss_least_mm), rounded_length(s.grip_rss_greatest_mm)}},
+          {"needed_mm", rounded_length(s.needed_mm)},
+          {"engagement_mm", rounded_length(s.engagement_mm)},
+          {"engagement_turns", rounded_6(s.engagement_turns)},
+          {"tip_free_mm", length_or_null(s.tip_free_mm)},
+          {"second_choice", s.second_choice},
+          {"fits", fits},
+          {"length_tolerance_mm", rounded_length(s.length_tolerance_mm)},
+          {"length_tolerance_counted", s.joint.rules.length_tolerance},
+          {"existing_mm", s.joint.existing ? Json(rounded_length(s.joint.existing->length_mm)) : Json(nullptr)},
+          {"torque_nm", {rounded_6(clamp.torque_least_nm), rounded_6(clamp.torque_greatest_nm)}},
+          {"torque_source", clamp.source},
+          {"clamp_mpa", clamp.on_plastic ? Json(rounded_6(clamp.stress_mpa)) : Json(nullptr)}};
 }
 
 Json finding_json(const Finding& f) {
@@ -142,7 +186,8 @@ Json report_document(const Report& r) {
                    {"assumed", notes_json(r.assumed)},
                    {"files", r.files}};
   document["hardware"] = list_json(r.hardware, [](const HardwareLine& line) {
-    return Json{{"item", line.item}, {"quantity", line.quantity}, {"for", line.purpose}};
+    return Json{{"item", line.item}, {"quantity", line.quantity}, {"for", line.purpose},
+                {"kind", line.kind}, {"spares", line.spares},     {"ask", line.ask}};
   });
   document["steps"] = list_json(r.steps, [](const Step& s) {
     return Json{{"n", s.n},

@@ -4,6 +4,7 @@
 #include <array>
 
 #include "base/numbers.h"
+#include "output/joint_table.h"
 #include "output/report.h"
 #include "output/steps.h"
 
@@ -71,8 +72,7 @@ std::string findings_text(const Report& r) {
   std::string text;
   for (const Finding& f : r.findings) {
     const bool named = f.part.empty() || f.message.find(f.part) != std::string::npos;
-    const std::string head =
-        fmt::format("{:<8} {}: {}", to_text(f.severity), f.code, named ? "" : f.part + ": ");
+    const std::string head = fmt::format("{:<8} {}: {}", to_text(f.severity), f.code, named ? "" : f.part + ": ");
     text += wrapped(head, f.message + (f.remedy.empty() ? "." : ". " + f.remedy + "."), 9);
   }
   return text;
@@ -93,13 +93,17 @@ std::string to_text(const Report& r) {
   if (!r.hardware.empty()) {
     text += "\nHardware\n";
     for (const HardwareLine& line : r.hardware)
-      text += wrapped(fmt::format("{:>5}  {}, ", line.quantity, line.item), line.purpose, 7);
+      text += wrapped(fmt::format("{:>5}  {}{}, ", line.quantity, line.item,
+                                  line.spares > 0 ? fmt::format(" (+{} spare)", line.spares) : ""),
+                      line.purpose + (line.ask.empty() ? "" : ". Ask: " + line.ask), 7);
   }
+  if (!r.joints.empty()) text += "\nScrews\n" + joint_table(r.joints) + wrapped("", length_note(r.joints), 0);
   for (const JointSolution& s : r.joints)
-    if (s.joint.part.empty()) text += wrapped("\n" + s.joint.id + ": ", s.why + ".", 2);
+    if (s.joint.part.empty()) text += wrapped(s.joint.id + ": ", s.why + ".", 2);
   if (!r.notes.empty()) {
     text += "\nNotes in the kit\n";
-    for (const Note& note : r.notes) text += wrapped("  " + (note.pointer.empty() ? "whole kit" : note.pointer) + ": ", note.text, 4);
+    for (const Note& note : r.notes)
+      text += wrapped("  " + (note.pointer.empty() ? "whole kit" : note.pointer) + ": ", note.text, 4);
   }
   text += fmt::format("\nFindings: {}, {}, {}\n", count_of(r, Severity::error), count_of(r, Severity::warning),
                       count_of(r, Severity::note));

@@ -1,14 +1,12 @@
 #include "output/steps.h"
 
+#include <algorithm>
+
 #include "base/numbers.h"
+#include "joints/clamp.h"
 
 namespace bedwright {
 namespace {
-
-// Clamp force F = T / (0.2 d): 0.25 N.m on M3 gives 28 MPa under a bare head, as much as printed plastic should see
-// for long. Common practice, no source.
-constexpr const char* into_plastic =
-    "by the short arm of the key: about 0.25 N.m for M3, 0.4 N.m for M4; stop when the head stops turning freely";
 
 std::vector<std::string> ids_of(const std::vector<PartReport>& parts, const std::string& family) {
   std::vector<std::string> ids;
@@ -24,11 +22,35 @@ std::vector<std::string> joints_at(const std::vector<JointSolution>& joints, con
   return ids;
 }
 
-std::vector<std::string> other_joints(const std::vector<JointSolution>& joints) {
+/// A screw that sits there now or that holds more than the kit's part has to come out, with care, and go back.
+bool comes_out(const Joint& joint) {
+  return joint.existing || (!joint.also_holds.empty() && joint.also_holds != "none");
+}
+
+std::vector<std::string> new_joints(const std::vector<JointSolution>& joints) {
   std::vector<std::string> ids;
   for (const JointSolution& s : joints)
-    if (s.joint.part.empty()) ids.push_back(s.joint.id);
+    if (s.joint.part.empty() && !comes_out(s.joint)) ids.push_back(s.joint.id);
   return ids;
+}
+
+std::string screw_text(const JointSolution& s) {
+  return s.pick_mm ? s.joint.thread + "x" + decimal(*s.pick_mm, 1) : s.joint.thread + " (no stock length fits yet)";
+}
+
+/// "M3 0.08 to 0.12 N.m (...)" for each kind of screw among the joints.
+std::string tightness_of(const std::vector<JointSolution>& joints, const std::vector<std::string>& ids) {
+  std::vector<std::string> texts;
+  for (const JointSolution& s : joints) {
+    if (std::find(ids.begin(), ids.end(), s.joint.id) == ids.end()) continue;
+    const Clamp clamp = clamp_of(s.joint);
+    const std::string range = decimal(clamp.torque_least_nm, 2) + " to " + decimal(clamp.torque_greatest_nm, 2);
+    const std::string text = s.joint.thread + " " + range + " N.m (" + clamp.source + ")";
+    if (std::find(texts.begin(), texts.end(), text) == texts.end()) texts.push_back(text);
+  }
+  std::string all;
+  for (const std::string& text : texts) all += (all.empty() ? "" : "; ") + text;
+  return all;
 }
 
 std::string where_each_goes(const std::vector<PartReport>& parts) {
@@ -44,6 +66,34 @@ std::string where_each_goes(const std::vector<PartReport>& parts) {
 Step step(const std::string& what, std::vector<std::string> parts, std::vector<std::string> joints,
           std::vector<std::string> cautions, const std::string& tightness) {
   return {0, what, std::move(parts), std::move(joints), std::move(cautions), tightness};
+}
+
+/// Three steps for a screw that comes out: make it safe, take it out, put it back with a check of its own.
+void exchange(const JointSolution& s, const std::vector<JointSolution>& joints, std::vector<Step>& steps) {
+  const Joint& joint = s.joint;
+  const bool holds = !joint.also_holds.empty() && joint.also_holds != "none";
+  steps.push_back(
+      step("Before the screw of " + joint.id + " comes out: unplug the machine, wait, verify that it is dead, " +
+               "open the cover" +
+               (holds ? ", and support what it also holds: " + joint.also_holds : ", and look what else it holds") +
+               ". What is on the mains is for a qualified person",
+           {}, {joint.id}, {"mains"}, ""));
+  steps.push_back(step(
+      "Take the screw of " + joint.id + " out" + (joint.count > 1 ? ", one after the other" : "") +
+          (holds ? "; what it also holds stays supported" : "") +
+          (joint.existing ? ". Measure it: it should be " + joint.thread + "x" + decimal(joint.existing->length_mm, 1)
+                          : ""),
+      {}, {joint.id}, {}, ""));
+  std::string check = ". Screw check: the clamped stack measures " + decimal(s.grip_least_mm, 2) + " to " +
+                      decimal(s.grip_greatest_mm, 2) + " mm";
+  if (s.ok) check += ", " + decimal(s.engagement_turns, 1) + " turns hold at least";
+  if (s.tip_free_mm)
+    check += ", the tip stays " + decimal(*s.tip_free_mm, 2) + " mm short of " +
+             (joint.anchor.blind ? std::string("the bottom") : joint.behind.what);
+  if (!joint.behind.known) check += ", and nobody knows what is behind: stop and look";
+  steps.push_back(step(
+      "Put " + joint.id + " back with " + screw_text(s) + (holds ? ", together with what it also holds" : "") + check,
+      {}, {joint.id}, {"screw reach"}, tightness_of(joints, {joint.id})));
 }
 
 }  // namespace
@@ -62,19 +112,23 @@ std::vector<Step> assembly_steps(const std::vector<PartReport>& parts, const std
                        {}, {"carriage balls"}, "snug in the first pass; in the second as the base's material allows"));
   steps.push_back(step("Lay the second rail loosely, run a stiff flat bridge along both, and tighten where it stands",
                        {}, {}, {}, "as the first rail"));
+  const auto to_carriage = joints_at(joints, "carriage"), to_frame = joints_at(joints, "insert");
   if (!plates.empty())
     steps.push_back(step("Screw the plates to the carriages, arrow and UP as marked" + where_each_goes(parts), plates,
-                         joints_at(joints, "carriage"), {}, into_plastic));
+                         to_carriage, {}, tightness_of(joints, to_carriage)));
   if (!plates.empty())
     steps.push_back(
         step("Set the frame on the plates, start all screws, tighten three, and measure the gap at the "
              "fourth before it is closed: shim it",
-             shims, joints_at(joints, "insert"), {"screw reach"}, into_plastic));
+             shims, to_frame, {"screw reach"}, tightness_of(joints, to_frame)));
   if (!spacers.empty())
     steps.push_back(step("Put the spacers under the bed's mounts and fit the bed loosely, so that heat may move it",
                          spacers, {}, {"hot bed"}, "one mount tight, the others free to slide"));
-  if (!other_joints(joints).empty())
-    steps.push_back(step("Fit the other joints", {}, other_joints(joints), {"screw reach"}, ""));
+  for (const JointSolution& s : joints)
+    if (s.joint.part.empty() && comes_out(s.joint)) exchange(s, joints, steps);
+  const auto others = new_joints(joints);
+  if (!others.empty())
+    steps.push_back(step("Fit the other joints", {}, others, {"screw reach"}, tightness_of(joints, others)));
   steps.push_back(
       step("Restore the earth to frame and bed, clamp the bed's cable for the new stroke and height, set "
            "belt and end stops",
@@ -103,10 +157,9 @@ std::vector<Caution> cautions_for(const Kit& kit, const std::vector<PartReport>&
     const Behind& behind = s.joint.behind;
     if (!behind.known)
       cautions.push_back({s.joint.id, "Nobody has looked what this screw's tip would meet: stop and look first."});
-    else if (behind.clear_mm && s.window_greatest_mm && s.pick_mm)
-      cautions.push_back({s.joint.id, "The tip stays at least " +
-                                          decimal(*s.window_greatest_mm + tip_clearance_mm - *s.pick_mm, 2) +
-                                          " mm from " + behind.what + ": no longer screw, no missing washer."});
+    else if (behind.clear_mm && s.tip_free_mm)
+      cautions.push_back({s.joint.id, "The tip stays at least " + decimal(*s.tip_free_mm, 2) + " mm from " +
+                                          behind.what + ": no longer screw, no missing washer."});
   }
   cautions.push_back({"screw reach",
                       "No screw may reach a supply, a board, wiring, a heater or a belt: check each tip "

@@ -56,8 +56,8 @@ double highest_floor(const Kit& kit, const Layout& layout, const PartRequest& re
   return has_flat_top(s) ? std::min(floor, flat_top_mm(s)) : floor;
 }
 
-BlindThread carriage_thread(const Kit& kit, const PlateSettings& s) {
-  return {find_thread(s.carriage_screw)->pitch_mm, kit.carriages.size.thread_depth_mm};
+Anchor carriage_anchor(const Kit& kit) {
+  return {"carriage", kit.carriages.size.thread_depth_mm, true, ""};
 }
 
 struct PlateBuilder {
@@ -175,7 +175,8 @@ void require_bosses(const Kit& kit, const PlateSettings& s, const Placement& pla
 
 ScrewPick head_floor(const Kit& kit, const Layout& layout, const PartRequest& request) {
   const PlateSettings own = plate_settings(kit, request);
-  const BlindThread thread = carriage_thread(kit, own);
+  const Anchor anchor = carriage_anchor(kit);
+  const JointRules& rules = kit.joint_rules;
   const double own_floor = highest_floor(kit, layout, request, own);
   double common = own_floor;
   for (const PartRequest& other : kit.parts) {
@@ -183,8 +184,8 @@ ScrewPick head_floor(const Kit& kit, const Layout& layout, const PartRequest& re
     const PlateSettings s = plate_settings(kit, other);
     if (s.carriage_screw == own.carriage_screw) common = std::min(common, highest_floor(kit, layout, other, s));
   }
-  if (const auto pick = pick_screw(own.carriage_screw, thread, least_under_head_mm, common)) return *pick;
-  if (const auto pick = pick_screw(own.carriage_screw, thread, least_under_head_mm, own_floor)) return *pick;
+  if (const auto pick = pick_screw(own.carriage_screw, anchor, rules, least_under_head_mm, common)) return *pick;
+  if (const auto pick = pick_screw(own.carriage_screw, anchor, rules, least_under_head_mm, own_floor)) return *pick;
   if (own_floor < least_under_head_mm) {
     const bool top = has_flat_top(own) && flat_top_mm(own) <= own_floor + 1e-9;
     throw CannotBuild("counterbore-too-deep",
@@ -197,17 +198,17 @@ ScrewPick head_floor(const Kit& kit, const Layout& layout, const PartRequest& re
   }
   // The least thickening that lets some length in; none helps where the thread is too shallow for any.
   double needed = 0;
-  for (double length : stock_lengths(own.carriage_screw)) {
-    const Window w = grip_window(length, thread);
-    if (w.least <= w.greatest && w.greatest >= least_under_head_mm) {
+  for (const StockLength& length : standard_lengths(own.carriage_screw)) {
+    const GripRange w = grips_for(length.mm, own.carriage_screw, anchor, rules);
+    if (length.choice == 1 && w.least <= w.greatest && w.greatest >= least_under_head_mm) {
       needed = std::max(w.least, least_under_head_mm) - own_floor;
       if (needed > 0) break;
     }
   }
   throw CannotBuild("no-screw-length",
-                    "no " + own.carriage_screw +
-                        " screw of a stock length holds at least 5 pitches in the carriage's " +
-                        decimal(thread.depth_mm, 2) + " mm of thread and stays clear of its bottom",
+                    "no " + own.carriage_screw + " screw of a stock length holds at least " +
+                        decimal(rules.engagement_pitches, 1) + " pitches in the carriage's " +
+                        decimal(anchor.depth_mm, 2) + " mm of thread and stays clear of its bottom",
                     needed > 0 ? "make thickness_mm at least " + decimal(up_to_tenth(own.thickness_mm + needed), 1)
                                : "measure the thread's depth; if it is right, use a shorter screw cut to length",
                     {"carriage-hole-1"});

@@ -7,6 +7,9 @@
 namespace bedwright {
 namespace {
 
+// What a caliper may be wrong by over its first 150 mm (ISO 13385-1, as tutorials cite it).
+constexpr double caliper_mm = 0.03;
+
 const Feature* feature_at(const Part& part, Vec3 at, std::initializer_list<FeatureKind> kinds) {
   for (const Feature& f : part.features)
     if (f.at.x == at.x && f.at.y == at.y && std::find(kinds.begin(), kinds.end(), f.kind) != kinds.end()) return &f;
@@ -27,6 +30,7 @@ Joint started(const Kit& kit, const Part& part, const Feature& hole, const std::
   j.count = part.quantity;
   j.part = part.id;
   j.purpose = purpose;
+  j.rules = kit.joint_rules;
   return j;
 }
 
@@ -34,8 +38,10 @@ Joint carriage_joint(const Kit& kit, const Part& part, const Feature& hole, cons
   Joint j = started(kit, part, hole, s.carriage_screw, part.id + " to its carriage");
   const Feature* seat = feature_at(part, hole.at, {FeatureKind::counterbore, FeatureKind::counterbore_slot});
   const double bearing = seat ? seat->from.z_mm : top_mm(part, {hole.at.x, hole.at.y});
-  j.layers = {{part.id, bearing, 0, true}};
-  j.anchor = {"carriage", kit.carriages.size.thread_depth_mm, true};
+  j.layers = {{part.id, bearing, kit.joint_rules.printed_plus_minus_mm, true}};
+  j.hole_mm = s.carriage_hole_mm;
+  j.slot_mm = part.placements.empty() ? 0 : slot_extra_mm(s, part.placements.front());
+  j.anchor = {"carriage", kit.carriages.size.thread_depth_mm, true, ""};
   j.behind.what = "the bottom of the carriage's thread";
   return j;
 }
@@ -44,9 +50,12 @@ Joint frame_joint(const Kit& kit, const Part& part, const Feature& hole, const F
                   const PlateSettings& s) {
   Joint j = started(kit, part, hole, s.frame_screw, "frame to " + part.id);
   const double insert_near_end = pocket.at.z + s.insert.length_mm;
-  j.layers = {{"frame", kit.frame.sheet_thickness_mm, 0, false},
-              {part.id, height_at(part.seat, {hole.at.x, hole.at.y}) - insert_near_end, 0, true}};
-  j.anchor = {"insert", s.insert.length_mm, false};
+  j.layers = {{"frame", kit.frame.sheet_thickness_mm, caliper_mm, false},
+              {part.id, height_at(part.seat, {hole.at.x, hole.at.y}) - insert_near_end,
+               kit.joint_rules.printed_plus_minus_mm, true}};
+  j.hole_mm = s.frame_hole_mm;
+  // The pocket's axis leads out of the material: up means that the insert went in from the sheet's side.
+  j.anchor = {"insert", s.insert.length_mm, false, pocket.axis.z > 0 ? "head" : "far"};
   // The tip comes out beside the carriage, above the face that the rail stands on.
   j.behind.what = "the base under the rails";
   j.behind.clear_mm = std::max(0.0, kit.carriages.size.assembly_height_mm + pocket.at.z);

@@ -176,7 +176,9 @@ TEST_CASE("measured values replace the tables", "[kit]") {
   CHECK(kit.rails.size.height_mm == 7.6);
   CHECK(kit.rails.size.width_mm == 12);
   CHECK(kit.rails.reference == "left");
-  CHECK(kit.joints.size() == 2);
+  CHECK(kit.joints.size() == 3);
+  CHECK(kit.joint_rules.settling_share == 0.012);
+  CHECK(kit.joint_rules.clamp_limit_mpa == 12);
   CHECK(kit.joints[1].at("behind") == "unknown");
   CHECK(kit.joints[1].at("head") == "socket");
   CHECK(kit.keep_outs.size() == 1);
@@ -196,6 +198,8 @@ TEST_CASE("every default used is stated with its unit", "[kit]") {
   CHECK(note_at(kit.assumed, "/parts/0/frame_screw") == "M4");
   CHECK(note_at(kit.assumed, "/parts/2/quantity") == "1");
   CHECK(note_at(kit.assumed, "/tolerance/chord_mm") == "0.01 mm");
+  CHECK(note_at(kit.assumed, "/joint_rules/tip_clearance_mm") == "0.3 mm");
+  CHECK(kit.joint_rules.engagement_pitches == 5);
   // Given, so not assumed; and defaults that change nothing stay quiet.
   CHECK(note_at(kit.assumed, "/printer/layer_mm").empty());
   CHECK(note_at(kit.assumed, "/parts/0/pad_diameter_mm").empty());
