@@ -26,6 +26,9 @@ void check_head_proud(const Known& known, std::vector<Finding>& findings);  ///<
 void check_head_slope(const Known& known, std::vector<Finding>& findings);  ///< head-slope
 void check_insert(const Known& known, std::vector<Finding>& findings);      ///< insert-wall, insert-bottom, insert-edge
 void check_insert_stock(const Known& known, std::vector<Finding>& findings);  ///< insert-stock
+// Assembly
+void check_wrong_ways(const Known& known, std::vector<Finding>& findings);  ///< wrong-way-unmarked, -slight, -marked
+void check_mark_truth(const Known& known, std::vector<Finding>& findings);  ///< mark-hidden, mark-mirrored, mark-false
 // The machine
 void check_travel(const Known& known, std::vector<Finding>& findings);      ///< travel-short
 void check_guideway(const Known& known, std::vector<Finding>& findings);    ///< guideway-limits

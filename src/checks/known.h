@@ -4,6 +4,7 @@
 #include <string>
 #include <vector>
 
+#include "checks/wrong_ways.h"
 #include "gauge/compare.h"
 #include "gauge/gauge.h"
 #include "joints/joints.h"
@@ -27,6 +28,7 @@ struct Known {
   const Layout& layout;
   std::vector<KnownPart> parts;
   std::vector<JointSolution> joints;
+  std::vector<WrongWay> wrong_ways;  ///< worst first
 };
 
 }  // namespace bedwright

@@ -6,6 +6,7 @@
 #include "mechanics/mass.h"
 #include "output/hardware.h"
 #include "output/steps.h"
+#include "output/wrong_ways_report.h"
 #include "output/write_stl.h"
 #include "parts/part_joints.h"
 #include "solid/build.h"
@@ -80,7 +81,10 @@ Report assemble(const Kit& kit, const Layout& layout, const std::vector<MadePart
   r.assumed = kit.assumed;
   for (const MadePart& p : parts) r.parts.push_back(p.report);
   r.joints = solved_joints(kit, parts);
-  Known known{kit, layout, {}, r.joints};
+  std::vector<Part> derived;
+  for (const MadePart& p : parts) derived.push_back(p.report.part);
+  Known known{kit, layout, {}, r.joints, wrong_ways(kit, layout, derived)};
+  r.wrong_ways = wrong_ways_json(known.wrong_ways);
   for (const MadePart& p : parts)
     known.parts.push_back(
         {&p.report.part, &p.measured, &p.comparison, p.report.pose.print_to_part, p.report.pose.overhang_mm2});

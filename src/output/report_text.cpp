@@ -7,6 +7,7 @@
 #include "output/joint_table.h"
 #include "output/report.h"
 #include "output/steps.h"
+#include "output/wrong_ways_report.h"
 
 namespace bedwright {
 namespace {
@@ -100,6 +101,7 @@ std::string to_text(const Report& r) {
   if (!r.joints.empty()) text += "\nScrews\n" + joint_table(r.joints) + wrapped("", length_note(r.joints), 0);
   for (const JointSolution& s : r.joints)
     if (s.joint.part.empty()) text += wrapped(s.joint.id + ": ", s.why + ".", 2);
+  for (const ListedLine& line : wrong_ways_lines(r.wrong_ways)) text += wrapped(line.first, line.text, line.indent);
   if (!r.notes.empty()) {
     text += "\nNotes in the kit\n";
     for (const Note& note : r.notes)

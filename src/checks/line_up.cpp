@@ -1,0 +1,74 @@
+#include "checks/line_up.h"
+
+#include <algorithm>
+#include <cmath>
+
+namespace bedwright {
+namespace {
+
+constexpr double near_enough_mm = 1e-4;
+constexpr double most_turn_rad = 0.1;
+constexpr int halvings = 44;  // of a range by 2/3 each: 1e-7 of it remains
+
+double off_by_one(const Fit& f, Vec2 hole) {
+  const Vec2 d = f.screw - hole;
+  const double u = dot(d, f.along), v = cross(f.along, d);
+  const double beyond = std::max(std::fabs(u) - f.extra_mm / 2, 0.0);
+  return length(Vec2{beyond, v}) - f.float_mm;
+}
+
+double off_by_moved(const std::vector<Fit>& fits, Vec2 shift, double turn) {
+  double worst = -1e300;
+  for (const Fit& f : fits) worst = std::max(worst, off_by_one(f, f.hole + shift + turn * Vec2{-f.hole.y, f.hole.x}));
+  return worst;
+}
+
+/// Least value of a convex function; stops early once it is good enough.
+template <typename F>
+double least(double low, double high, F value) {
+  double best = value((low + high) / 2);
+  for (int i = 0; i < halvings && best > near_enough_mm; ++i) {
+    const double a = low + (high - low) / 3, b = high - (high - low) / 3;
+    const double at_a = value(a), at_b = value(b);
+    best = std::min({best, at_a, at_b});
+    if (at_a < at_b)
+      high = b;
+    else
+      low = a;
+  }
+  return best;
+}
+
+/// No rigid motion changes a distance between two holes, so the screws' distance must be within both floats of it.
+bool distances_differ(const std::vector<Fit>& fits) {
+  for (std::size_t i = 0; i < fits.size(); ++i)
+    for (std::size_t j = i + 1; j < fits.size(); ++j) {
+      const Fit &a = fits[i], &b = fits[j];
+      const double play = a.float_mm + b.float_mm + (a.extra_mm + b.extra_mm) / 2;
+      const double holes = length(a.hole - b.hole), screws = length(a.screw - b.screw);
+      if (std::fabs(holes - screws) > play + near_enough_mm) return true;
+    }
+  return false;
+}
+
+}  // namespace
+
+double off_by(const std::vector<Fit>& fits) {
+  return fits.empty() ? 0 : off_by_moved(fits, {}, 0);
+}
+
+bool lines_up(const std::vector<Fit>& fits) {
+  if (off_by(fits) <= near_enough_mm) return true;
+  if (distances_differ(fits)) return false;
+  // The first screw's own play bounds the shift.
+  const Fit& first = fits.front();
+  const double reach =
+      length(first.screw - first.hole) + first.float_mm + first.extra_mm / 2 + most_turn_rad * length(first.hole);
+  return least(-most_turn_rad, most_turn_rad, [&](double turn) {
+           return least(-reach, reach, [&](double x) {
+             return least(-reach, reach, [&](double y) { return off_by_moved(fits, {x, y}, turn); });
+           });
+         }) <= near_enough_mm;
+}
+
+}  // namespace bedwright

@@ -1,0 +1,27 @@
+// Whether screws at fixed places all pass the holes of one rigid part that may be shifted and turned a little.
+// Fixed fastener: a screw of diameter d in a hole of diameter D has (D - d) / 2 of float in every direction, a slot
+// its extra length besides. Millimetres.
+#pragma once
+
+#include <vector>
+
+#include "base/vec.h"
+
+namespace bedwright {
+
+struct Fit {
+  Vec2 hole;            ///< the part's hole as laid down
+  Vec2 screw;           ///< where its screw stands
+  double float_mm = 0;  ///< radial, >= 0
+  double extra_mm = 0;  ///< a slot's length beyond its width
+  Vec2 along{1, 0};     ///< its direction, unit
+};
+
+/// How far the worst screw stands off, beyond its float, with the part where it is (<= 0: all pass).
+double off_by(const std::vector<Fit>& fits);
+
+/// Whether some shift and small turn about the origin lets all screws pass, to 1e-4 mm. Turns are taken to first order:
+/// within the float of a hole they stay below a degree.
+bool lines_up(const std::vector<Fit>& fits);
+
+}  // namespace bedwright

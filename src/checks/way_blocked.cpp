@@ -1,0 +1,230 @@
+#include "checks/way_blocked.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "base/numbers.h"
+#include "checks/line_up.h"
+#include "kit/hardware.h"
+#include "layout/plate_outline.h"
+#include "layout/plate_settings.h"
+
+namespace bedwright {
+namespace {
+
+constexpr double touch_mm = 1e-3;  // less is contact, not interference
+constexpr double rest_step_mm = 0.5;
+constexpr double rim_mm = 1e-6;  // just outside a cut
+
+PlateSettings settings_of(const Kit& kit, const Part& part) {
+  PartRequest request;
+  request.id = part.id;
+  request.family = part.family;
+  request.settings = part.settings;
+  return plate_settings(kit, request);
+}
+
+double thread_mm(const std::string& id) {
+  const ThreadSize* thread = find_thread(id);
+  return thread ? thread->diameter_mm : 0;
+}
+
+/// The screw that a plain hole is for: the thickest whose medium hole (ISO 273) it is.
+double screw_for_hole_mm(double hole_mm) {
+  double thickest = 0;
+  for (const std::string& id : hardware_ids("threads"))
+    if (find_thread(id)->clearance_medium_mm <= hole_mm) thickest = std::max(thickest, thread_mm(id));
+  return thickest > 0 ? thickest : hole_mm;
+}
+
+/// The nearest hole for each screw.
+std::vector<Fit> fits_for(const std::vector<Vec2>& screws, const std::vector<HoleSpot>& holes, const Offered& offered) {
+  std::vector<Fit> fits;
+  const Transform t = plane_transform(offered);
+  for (Vec2 screw : screws) {
+    const HoleSpot* nearest = nullptr;
+    for (const HoleSpot& hole : holes)
+      if (!nearest || length(posed(offered, hole.at) - screw) < length(posed(offered, nearest->at) - screw))
+        nearest = &hole;
+    if (!nearest) continue;
+    Fit fit;
+    fit.screw = screw;
+    fit.hole = posed(offered, nearest->at);
+    fit.extra_mm = nearest->extra_mm;
+    const Vec3 along = turn(t, {nearest->along.x, nearest->along.y, 0});
+    fit.along = {along.x, along.y};
+    fit.float_mm = nearest->diameter_mm;  // less the screw's, which the caller knows
+    fits.push_back(fit);
+  }
+  return fits;
+}
+
+Block plate_holes(const Surroundings& around, const Offered& offered) {
+  const Kit& kit = around.kit;
+  const PlateSettings s = settings_of(kit, *offered.part);
+  const std::vector<Vec2> threads = carriage_holes(kit.carriages.size);
+  std::vector<Fit> fits = fits_for(threads, mounting_holes(*offered.part), offered);
+  const double screw = thread_mm(kit.carriages.size.thread);
+  for (Fit& fit : fits) fit.float_mm = std::max(0.0, (fit.float_mm - screw) / 2);
+  if (fits.size() < threads.size() || !lines_up(fits))
+    return {"carriage-holes", "its holes miss the carriage's threads by " + decimal(off_by(fits), 2) + " mm"};
+
+  const std::vector<Vec2> frame = frame_holes(around.placement);
+  std::vector<Fit> above = fits_for(frame, insert_holes(*offered.part), offered);
+  for (std::size_t i = 0; i < above.size(); ++i) {
+    above[i].float_mm = std::max(0.0, (around.placement.holes[i].diameter_mm - thread_mm(s.frame_screw)) / 2);
+    above[i].extra_mm = 0;
+  }
+  if (above.size() < frame.size()) return {"frame-holes", "it has no insert under the frame's holes"};
+  const double off = off_by(above);
+  fits.insert(fits.end(), above.begin(), above.end());
+  if (!lines_up(fits))
+    return {"frame-holes", "its inserts miss the frame's holes by " + decimal(std::max(off, 0.0), 2) + " mm"};
+  return {};
+}
+
+Block other_holes(const Surroundings& around, const Offered& offered) {
+  const std::vector<HoleSpot> own = mounting_holes(*offered.part);
+  Offered right;
+  right.part = &around.right;
+  right.quarter = around.right_quarter;
+  std::vector<Vec2> screws;
+  std::vector<double> diameters;
+  for (const HoleSpot& hole : mounting_holes(around.right)) {
+    screws.push_back(posed(right, hole.at));
+    diameters.push_back(screw_for_hole_mm(hole.diameter_mm));
+  }
+  std::vector<Fit> fits = fits_for(screws, own, offered);
+  for (std::size_t i = 0; i < fits.size(); ++i) fits[i].float_mm = std::max(0.0, (fits[i].float_mm - diameters[i]) / 2);
+  if (fits.size() < screws.size() || !lines_up(fits))
+    return {"holes", "its holes miss the screws by " + decimal(std::max(off_by(fits), 0.0), 2) + " mm"};
+  return {};
+}
+
+double beyond(Vec2 p, Vec2 centre, Vec2 half) {
+  const Vec2 d{std::max(std::fabs(p.x - centre.x) - half.x, 0.0), std::max(std::fabs(p.y - centre.y) - half.y, 0.0)};
+  return length(d);
+}
+
+double radius_of(const Feature& f) {
+  const PlaneBox box = bounding_box(f.profile.front());
+  return (box.high.x - box.low.x) / 2;
+}
+
+/// What hangs below the carriage's top must stand clear of carriages, rails and the base.
+Block bosses(const Surroundings& around, const Offered& offered) {
+  const CarriageSize& carriage = around.kit.carriages.size;
+  const RailSize& rail = around.kit.rails.size;
+  for (const Feature& f : offered.part->features) {
+    if (f.kind != FeatureKind::boss || f.effect != Effect::add) continue;
+    const Vec2 centre = posed(offered, {f.at.x, f.at.y});
+    const double radius = radius_of(f);
+    const auto end = [&](const Bound& bound) {
+      return posed_z(offered,
+                     bound.kind == Bound::Kind::flat ? bound.z_mm : height_at(offered.part->seat, {f.at.x, f.at.y}));
+    };
+    const double lowest = std::min(end(f.from), end(f.to));
+    if (lowest > -touch_mm) continue;
+    for (const Placement& p : around.layout.placements) {
+      const Vec2 at = p.at - around.placement.at;
+      if (beyond(centre, at, {carriage.width_mm / 2, carriage.length_mm / 2}) < radius - touch_mm)
+        return {"boss", "its " + f.id + " hits the carriage" + (p.id == around.placement.id ? "" : " " + p.id)};
+      const bool by_rail = std::fabs(centre.x - at.x) < rail.width_mm / 2 + radius - touch_mm;
+      if (by_rail && lowest < -(carriage.assembly_height_mm - rail.height_mm) - touch_mm)
+        return {"boss", "its " + f.id + " hits the rail"};
+    }
+    if (lowest < -carriage.assembly_height_mm - touch_mm) return {"boss", "its " + f.id + " hits the base"};
+  }
+  return {};
+}
+
+/// Depth to which two convex outlines overlap: the least over all edge normals of both.
+double overlap_mm(const std::vector<EdgePoint>& a, const std::vector<EdgePoint>& b) {
+  double least = 1e300;
+  const auto try_normals = [&](const std::vector<EdgePoint>& from, const std::vector<EdgePoint>& other) {
+    for (const EdgePoint& e : from) {
+      double nearest = 1e300;
+      for (const EdgePoint& p : other) nearest = std::min(nearest, dot(p.at - e.at, e.outward));
+      least = std::min(least, -nearest);
+    }
+  };
+  try_normals(a, b);
+  try_normals(b, a);
+  return least;
+}
+
+constexpr double outline_step_mm = 1;
+
+Block edges(const Surroundings& around, const Offered& offered) {
+  const Loop own = transformed(offered.part->features.front().profile.front(), plane_transform(offered));
+  const Loop right = transformed(around.right.features.front().profile.front(), quarter_turn(2, around.right_quarter));
+  const auto own_edge = edge_points(own, outline_step_mm), right_edge = edge_points(right, outline_step_mm);
+  for (const Loop& neighbour : around.neighbours) {
+    const auto edge = edge_points(neighbour, outline_step_mm);
+    const double depth = overlap_mm(own_edge, edge);
+    // Plates that meet even the right way round are not told apart by meeting.
+    if (depth > touch_mm && overlap_mm(right_edge, edge) <= touch_mm)
+      return {"edge", "its edge runs " + decimal(depth, 2) + " mm into the next plate"};
+  }
+  return {};
+}
+
+Block neighbours_below(const Surroundings& around, const Offered& offered, const std::vector<FacePoint>& underneath) {
+  const CarriageSize& carriage = around.kit.carriages.size;
+  const Vec2 half{carriage.width_mm / 2, carriage.length_mm / 2};
+  for (const FacePoint& point : underneath) {
+    if (posed_z(offered, point.z_mm) > -touch_mm) continue;
+    for (const Placement& p : around.layout.placements)
+      if (p.id != around.placement.id && beyond(posed(offered, point.at), p.at - around.placement.at, half) <= 0)
+        return {"edge", "its edge hits the carriage " + p.id};
+  }
+  return {};
+}
+
+}  // namespace
+
+double seating_lift_mm(const Surroundings& around, const Offered& offered) {
+  if (!offered.flipped) return 0;
+  Part body = *offered.part;
+  for (Feature& f : body.features)
+    if (f.kind == FeatureKind::boss) f.effect = Effect::none;
+  const CarriageSize& carriage = around.kit.carriages.size;
+  Vec2 half{carriage.width_mm / 2, carriage.length_mm / 2};
+  if (body.family != "adapter_plate") {
+    const PlaneBox box = bounding_box(transformed(body.features.front().profile.front(), plane_transform(offered)));
+    half = {std::max(box.high.x, -box.low.x), std::max(box.high.y, -box.low.y)};
+  }
+  double highest = 0;
+  bool any = false;
+  const auto rest = [&](Vec2 p) {
+    const auto z = face_at(body, true, in_part(offered, p));
+    if (!z) return;
+    highest = any ? std::max(highest, *z) : *z;
+    any = true;
+  };
+  const int nx = int(std::ceil(2 * half.x / rest_step_mm)), ny = int(std::ceil(2 * half.y / rest_step_mm));
+  for (int i = 0; i <= nx; ++i)
+    for (int j = 0; j <= ny; ++j) rest({half.x * (2.0 * i / nx - 1), half.y * (2.0 * j / ny - 1)});
+  for (const Feature& f : body.features) {
+    if (f.effect != Effect::cut || f.kind == FeatureKind::mark) continue;
+    for (const Loop& loop : f.profile)
+      for (const EdgePoint& e : edge_points(loop, rest_step_mm)) {
+        const Vec2 p = posed(offered, e.at + rim_mm * e.outward);
+        if (std::fabs(p.x) <= half.x && std::fabs(p.y) <= half.y) rest(p);
+      }
+  }
+  return highest;
+}
+
+Block blocked_by_holes(const Surroundings& around, const Offered& offered) {
+  return offered.part->family == "adapter_plate" ? plate_holes(around, offered) : other_holes(around, offered);
+}
+
+Block blocked_by_bodies(const Surroundings& around, const Offered& offered, const std::vector<FacePoint>& underneath) {
+  Block block = bosses(around, offered);
+  if (block.what.empty() && offered.part->family == "adapter_plate") block = edges(around, offered);
+  if (block.what.empty() && offered.flipped) block = neighbours_below(around, offered, underneath);
+  return block;
+}
+
+}  // namespace bedwright
