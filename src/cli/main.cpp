@@ -1,6 +1,7 @@
 // The program: reads the command line, runs one command, turns what is thrown into an exit status.
 #include <fcntl.h>
 #include <signal.h>
+#include <poll.h>
 #include <unistd.h>
 
 #include <algorithm>
@@ -61,8 +62,13 @@ int run_command(const Command& command, Streams& streams) {
 int finish(int status) {
   errno = 0;
   std::cout.flush();
-  if (std::cout || errno == EPIPE || errno == 0) return status;
-  std::cerr << "bedwright: cannot write the results: " << std::generic_category().message(errno) << "\n";
+  if (std::cout) return status;
+  // The write that failed may lie behind us, and its errno with it: a pipe without a reader still says so.
+  const int cause = errno;
+  pollfd results{STDOUT_FILENO, POLLOUT, 0};
+  if (cause == EPIPE || (::poll(&results, 1, 0) > 0 && (results.revents & POLLERR) != 0)) return status;
+  std::cerr << "bedwright: cannot write the results"
+            << (cause != 0 ? ": " + std::generic_category().message(cause) : std::string()) << "\n";
   return exit_files;
 }
 

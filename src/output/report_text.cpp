@@ -13,6 +13,7 @@ namespace bedwright {
 namespace {
 
 constexpr std::size_t line_width = 100;
+constexpr std::size_t finding_indent = 9;
 
 /// Words put into lines of at most line_width; continuation lines are indented.
 std::string wrapped(const std::string& first, const std::string& text, std::size_t indent) {
@@ -74,7 +75,8 @@ std::string findings_text(const Report& r) {
   for (const Finding& f : r.findings) {
     const bool named = f.part.empty() || f.message.find(f.part) != std::string::npos;
     const std::string head = fmt::format("{:<8} {}: {}", to_text(f.severity), f.code, named ? "" : f.part + ": ");
-    text += wrapped(head, f.message + (f.remedy.empty() ? "." : ". " + f.remedy + "."), 9);
+    text += wrapped(head, f.message + ".", finding_indent);
+    if (!f.remedy.empty()) text += wrapped(std::string(finding_indent, ' ') + "- ", f.remedy + ".", finding_indent + 2);
   }
   return text;
 }

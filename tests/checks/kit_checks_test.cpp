@@ -52,12 +52,13 @@ TEST_CASE("checks: a narrow ring has a thin wall", "[checks]") {
   // (14 - 12) / 2 = 1.0 mm of wall; (14 - 11) / 2 = 1.5 mm.
   const auto found = findings_of({{"/parts/1/hole_mm", 12}}, "thin-wall");
   REQUIRE(found.size() == 1);
-  CHECK(found[0].value == Approx(1.0).margin(0.001));
+  // Facets of hole and ring each take up to a chord.
+  CHECK(found[0].value == Approx(1.0).margin(0.021));
   CHECK(findings_of({{"/parts/1/hole_mm", 11}}, "thin-wall").empty());
 }
 
 TEST_CASE("checks: a material near its softening temperature", "[checks]") {
-  const Bench bench({{"/printer/material", "pla"}});
+  const Bench bench(std::vector<Change>{{"/printer/material", "pla"}});
   CHECK(with_code(bench.report(), "softening").size() == bench.parts.size());
   CHECK(findings_of({}, "softening").empty());
 }
@@ -149,7 +150,7 @@ TEST_CASE("checks: plates break the path to earth and loose rings do not", "[che
 }
 
 TEST_CASE("checks: findings are sorted by severity", "[checks]") {
-  const Report report = Bench({{"/parts/2/thickness_mm", 0.15}}).report();
+  const Report report = Bench(std::vector<Change>{{"/parts/2/thickness_mm", 0.15}}).report();
   CHECK(std::is_sorted(report.findings.begin(), report.findings.end(),
                        [](const Finding& a, const Finding& b) { return a.severity < b.severity; }));
   CHECK(report.findings.front().severity == Severity::error);

@@ -283,13 +283,14 @@ TEST_CASE("brute force agrees on what bolts up and by how much it gapes", "[wron
         if (!way->bolts_up || !r.bolts_up) continue;
         ++up;
         CHECK(way->seat_gap_mm == Approx(r.gap_mm).margin(0.01));
-        CHECK(way->height_change_mm == Approx(r.height_change_mm).margin(0.02));
+        // First contact lies anywhere between the referee's columns, 1.2 mm apart, on slopes up to 0.035 each way.
+        CHECK(way->height_change_mm == Approx(r.height_change_mm).margin(0.042));
       }
     }
   CHECK(kits >= 30);
   CHECK(up > 100);
   CHECK(undecided * 20 < ways);
-  WARN(kits << " kits, " << ways << " ways, " << up << " bolt up, " << undecided << " undecided");
+  INFO(kits << " kits, " << ways << " ways, " << up << " bolt up, " << undecided << " undecided");
 }
 
 TEST_CASE("holes line up within their float", "[wrong_ways]") {

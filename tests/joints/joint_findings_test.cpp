@@ -30,7 +30,7 @@ std::vector<JointSolution> solved(const Kit& kit, const std::vector<Part>& parts
 }
 
 std::vector<Finding> findings_of(const Kit& kit, const std::vector<Part>& parts, const Layout& layout) {
-  Known known{kit, layout, {}, solved(kit, parts)};
+  Known known{kit, layout, {}, solved(kit, parts), {}};
   for (const Part& part : parts) {
     KnownPart p;
     p.part = &part;
@@ -153,7 +153,7 @@ TEST_CASE("insert-stock: another length at hand is checked for pocket and screw"
     return findings_of(
         bench({R"(/stock=[{"thread":"M4","lengths_mm":[10,12,16],"insert_lengths_mm":)" + lengths + "}]"}));
   };
-  const auto shorter = with("[5]"), longer = with("[9]"), same = with("[6]");
+  const auto shorter = with("[4]"), longer = with("[9]"), same = with("[4.7]");
   REQUIRE(count_of(shorter, "insert-stock") == 2);  // one a distinct plate
   REQUIRE(count_of(longer, "insert-stock") == 2);
   CHECK(count_of(same, "insert-stock") == 0);
@@ -162,7 +162,7 @@ TEST_CASE("insert-stock: another length at hand is checked for pocket and screw"
   for (const Finding& f : longer)
     if (f.code == "insert-stock") {
       CHECK(f.severity == Severity::warning);
-      CHECK(f.message.find("stand out of its pocket by 2 mm") != std::string::npos);  // pocket 7 deep
+      CHECK(f.message.find("stand out of its pocket by 3.3 mm") != std::string::npos);  // pocket 4.7 + 1 deep
     }
   // Fits its pocket, but has too little thread for any screw.
   const auto stub = with("[3]");
@@ -188,7 +188,7 @@ TEST_CASE("derived joints follow the part at that very hole", "[joints]") {
       const bool front_left = part.placements.front() == "front-left";
       if (!front_left) continue;
       const double seat = layout.height_mm - (r - std::sqrt(r * r - x * x - y * y));
-      CHECK(j.layers[1].mm == Approx(seat - pocket->at.z - 6).margin(1e-6));
+      CHECK(j.layers[1].mm == Approx(seat - pocket->at.z - 4.7).margin(1e-6));
     }
   }
 }

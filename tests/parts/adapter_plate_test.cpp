@@ -74,21 +74,26 @@ TEST_CASE("plate: heads end below the seat everywhere and a stock screw holds wi
 }
 
 TEST_CASE("plate: a screw is picked with five pitches of thread and a free tip") {
-  const BlindThread m3{0.5, 3.5};
-  const Window w = grip_window(6, m3);
-  // L - G <= 3.5 - 0.3 with the layer settled by 1 %, L - G >= 2.5 (common practice, no source).
-  CHECK(w.greatest == Approx(3.5));
-  CHECK(w.least == Approx(2.8 / 0.99));
-  const auto pick = pick_screw("M3", m3, 1.6, 4);
+  Anchor m3;
+  m3.kind = "carriage";
+  m3.depth_mm = 3.5;
+  m3.blind = true;
+  Anchor shallow = m3;
+  shallow.depth_mm = 2.7;
+  const JointRules rules;
+  const auto pick = pick_screw("M3", m3, rules, 1.6, 4);
   REQUIRE(pick);
+  // L - G <= 3.5 - 0.3 with the layer settled by 1 %, L - G >= 2.5 (common practice, no source).
+  CHECK(pick->grip_greatest_mm == Approx(3.5));
+  CHECK(pick->grip_least_mm == Approx(2.8 / 0.99));
   CHECK(pick->length_mm == 6);
   CHECK(pick->grip_mm == Approx(3.15));
-  CHECK(pick_screw("M3", m3, 1.6, 2.7)->length_mm == 5);
+  CHECK(pick_screw("M3", m3, rules, 1.6, 2.7)->length_mm == 5);
   // 2.55 lies between the windows of 5 (to 2.5) and 6 (from 2.83).
-  CHECK_FALSE(pick_screw("M3", m3, 2.55, 2.8));
-  CHECK_FALSE(pick_screw("M3", {0.5, 2.7}, 1.6, 20));  // 2.4 mm free way for 2.5 mm of thread
+  CHECK_FALSE(pick_screw("M3", m3, rules, 2.55, 2.8));
+  CHECK_FALSE(pick_screw("M3", shallow, rules, 1.6, 20));  // 2.4 mm free way for 2.5 mm of thread
   for (double most = 1.9; most < 30; most += 0.37)
-    if (const auto p = pick_screw("M3", m3, 1.6, most)) {
+    if (const auto p = pick_screw("M3", m3, rules, 1.6, most)) {
       CHECK(p->length_mm - p->grip_mm >= 2.5 - 1e-9);
       CHECK(p->length_mm - 0.99 * p->grip_mm <= 3.2 + 1e-9);
       CHECK(p->grip_mm <= most + 1e-9);
