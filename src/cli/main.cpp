@@ -1,7 +1,7 @@
 // The program: reads the command line, runs one command, turns what is thrown into an exit status.
 #include <fcntl.h>
-#include <signal.h>
 #include <poll.h>
+#include <signal.h>
 #include <unistd.h>
 
 #include <algorithm>
