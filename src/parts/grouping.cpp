@@ -22,15 +22,39 @@ std::vector<Vec2> points_on(const Loop& loop) {
   return polygonised(on, sample_chord_mm);
 }
 
+/// Whether p is within same_shape_mm of the curve: distance()'s answer, its trigonometry left to the few points it
+/// takes.
+bool near(const Loop& one, Vec2 p) {
+  const Curve& c = one.curves.front();
+  if (c.arc) {
+    if (length(p - c.start) <= same_shape_mm || length(p - c.end) <= same_shape_mm) return true;
+    if (std::fabs(length(p - c.centre) - c.radius) > same_shape_mm) return false;
+  }
+  return distance(one, p) <= same_shape_mm;
+}
+
 bool lies_on(const Loop& a, const Loop& b) {
+  std::vector<Loop> curves;
+  for (const Curve& c : b.curves) {
+    curves.emplace_back();
+    curves.back().curves = {c};
+  }
+  const auto on_b = [&](Vec2 p) {
+    if (b.circle) return distance(b, p) <= same_shape_mm;
+    return std::any_of(curves.begin(), curves.end(), [&](const Loop& one) { return near(one, p); });
+  };
   const std::vector<Vec2> points = points_on(a);
-  return std::all_of(points.begin(), points.end(), [&](Vec2 p) { return distance(b, p) <= same_shape_mm; });
+  return std::all_of(points.begin(), points.end(), on_b);
 }
 
 bool same_loop(const Loop& a, const Loop& b) {
   if (a.facets != b.facets) return false;
   if (a.circle && b.circle) return length(a.centre - b.centre) + std::fabs(a.radius - b.radius) <= same_shape_mm;
-  return lies_on(a, b) && lies_on(b, a);
+  // Points of one on the other bound the boxes to a chord; most pairs differ by far more.
+  const PlaneBox p = bounding_box(a), q = bounding_box(b);
+  const double apart = std::max({std::fabs(p.low.x - q.low.x), std::fabs(p.low.y - q.low.y),
+                                 std::fabs(p.high.x - q.high.x), std::fabs(p.high.y - q.high.y)});
+  return apart <= 2 * sample_chord_mm + same_shape_mm && lies_on(a, b) && lies_on(b, a);
 }
 
 bool same_bound(const Bound& a, const Bound& b) {
