@@ -205,6 +205,42 @@ TEST_CASE("plate: what cannot be is refused by name and the remedy's number is e
   CHECK(refusal(over).first == "boss-meets-carriage");
 }
 
+TEST_CASE("plate: each refusal comes where its closed form says, and not just before it") {
+  struct Edge {
+    const char* code;
+    std::vector<Setting> refused, built;
+  };
+  const std::vector<Edge> edges = {
+      // Wall round the insert's hole of 5.6: 0.8 at the least.
+      {"boss-too-thin", {{"/parts/0/boss_diameter_mm", "7.1"}}, {{"/parts/0/boss_diameter_mm", "7.3"}}},
+      // The boss of 10 under a hole beside the carriage of 27: 13.5 + 5 + 0.2 from its middle, the rails 150 apart.
+      {"boss-meets-carriage",
+       {{"/frame/hole_pattern/pitch_mm", "[187.3, 90]"}},
+       {{"/frame/hole_pattern/pitch_mm", "[187.5, 90]"}}},
+      // Plate under bosses up: 6 less their height, 1.6 at the least; 5 long grips from 1.8 / 0.99.
+      {"top-too-low",
+       {{"/parts/0/boss_side", "up"}, {"/parts/0/boss_height_mm", "4.5"}},
+       {{"/parts/0/boss_side", "up"}, {"/parts/0/boss_height_mm", "4.1"}}},
+      // 2.5 of thread with 0.3 free ahead of the tip, and 1 % of the grip (2.5 at L = 5) that may settle: 2.825.
+      {"no-screw-length", {{"/carriages/thread_depth_mm", "2.8"}}, {{"/carriages/thread_depth_mm", "2.9"}}},
+  };
+  for (const Edge& edge : edges) {
+    CAPTURE(edge.code);
+    CHECK(refusal(edge.refused).first == edge.code);
+    CHECK_FALSE(refusal(edge.refused).second.empty());
+    CHECK(refusal(edge.built).first == "built");
+  }
+}
+
+TEST_CASE("plate: the floor under the heads by hand") {
+  // Sagitta r^2 / 2R. The plate's farthest point from the apex is its pad's edge at sqrt(98^2 + 75^2) + 6.8 = 130.2 mm,
+  // a head's at sqrt(85^2 + 52.5^2) + 3.75 = 103.7 mm: the seat is 6 + 1.2 there, less a head of 3.0 and 0.3 of cover
+  // leaves 3.9. Of M3 in 3.5 mm of thread, 6 long grips 2.83 to 3.5, 8 long 4.85 and more: middle of the former, to
+  // 0.05.
+  for (const Part& p : plates())
+    for (int i = 1; i <= 4; ++i) CHECK(feature_of(p, "counterbore-" + std::to_string(i))->from.z_mm == Approx(3.15));
+}
+
 TEST_CASE("plate: thickness that another corner decides is stated where it is more") {
   const std::vector<Part> p = plates({{"/frame/dome/apex_mm", "[20, 5]"}});
   int more = 0;

@@ -118,6 +118,59 @@ TEST_CASE("shim: a taper is thicker where it says, by as much as it says, and as
   }
 }
 
+TEST_CASE("shim: a horseshoe slips over its screw from the front and is held at the back") {
+  for (const double compensation : {0.0, 0.12}) {
+    const Part p = only(
+        R"({"id": "shim", "family": "shim", "thickness_mm": 0.4, "outline": "horseshoe", "outer_mm": 14, "hole_mm": 4.5})",
+        {{"/printer/compensation/hole_mm", std::to_string(compensation)}});
+    const Feature* opening = feature_of(p, "hole");
+    REQUIRE(opening);
+    REQUIRE(opening->profile.size() == 1);
+    const Loop& loop = opening->profile.front();
+    CHECK(opening->effect == Effect::cut);
+    const double radius = (4.5 + compensation) / 2;
+    double narrowest = 1e9;
+    for (double y = -7.5; y <= 0; y += 0.05) {
+      REQUIRE(contains(loop, {0, y}));
+      narrowest = std::min(narrowest, distance(loop, {0, y}));
+    }
+    CHECK(narrowest == Approx(radius).margin(1e-9));  // such a pin passes, and none that is larger
+    CHECK_FALSE(contains(loop, {0, radius + 0.01}));  // behind the screw is material
+    CHECK(bounding_box(loop).low.y < -7);
+    // No notch weakens the legs: all are on the rear half, two lines of wall away from the opening.
+    for (const Feature& f : p.features)
+      if (f.kind == FeatureKind::notch && f.id != "hole") {
+        CHECK(f.profile.front().centre.y > 0);
+        CHECK(distance(loop, f.profile.front().centre) >= 0.7 + 0.8);
+      }
+  }
+}
+
+TEST_CASE("shim: a rectangle has its size, its hole in the middle and its notches along the rear edge") {
+  const Part p = only(
+      R"({"id": "shim", "family": "shim", "thickness_mm": 0.6, "outline": "rectangle", "size_mm": [30, 20], "hole_mm": 5.5})",
+      {{"/printer/compensation/outline_mm", "-0.1"}});
+  CHECK(nominal(p.features.front(), "length") == 30);
+  CHECK(modelled(p.features.front(), "length") == Approx(29.9));
+  CHECK(nominal(p.features.front(), "width") == 20);
+  CHECK(nominal(*feature_of(p, "hole"), "diameter") == 5.5);
+  CHECK(nominal(*feature_of(p, "hole"), "x") == 0);
+  REQUIRE(count_of(p, FeatureKind::notch) == 3);  // 0.6 = 3 layers of 0.2
+  for (const Feature& f : p.features)
+    if (f.kind == FeatureKind::notch) CHECK(f.profile.front().centre.y == Approx(9.95));
+}
+
+TEST_CASE("shim: the thin end of a taper is its measured thickness, and just enough is built") {
+  // Least over 30 mm at 10 um a mm: 1 - 0.15. Height compensation is on top of it in the file only.
+  const std::string wedge =
+      R"({"id": "shim", "family": "shim", "outline": "rectangle", "size_mm": [30, 20], "corner_radius_mm": 0, "taper_um_per_mm": 10, "thickness_mm": )";
+  const Part p = only(wedge + "1}", {{"/printer/compensation/height_mm", "0.03"}});
+  CHECK(nominal(*feature_of(p, "seat"), "thickness") == Approx(0.85).margin(1e-9));
+  CHECK(modelled(*feature_of(p, "seat"), "thickness") == Approx(0.88).margin(1e-9));
+  CHECK_NOTHROW(only(wedge + "0.36}"));                 // 0.21 at the thin end, the first layer is 0.2
+  CHECK_THROWS_AS(only(wedge + "0.34}"), CannotBuild);  // 0.19
+}
+
 TEST_CASE("spacer: flat ones are as high as asked and have the holes asked for") {
   const Part p = only(
       R"({"id": "foot", "family": "spacer", "thickness_mm": 8, "shape": "rectangular", "size_mm": [40, 24], "holes": [{"at_mm": [-12, 0], "diameter_mm": 4.5}, {"at_mm": [12, 3], "diameter_mm": 5.5}], "quantity": 3})");

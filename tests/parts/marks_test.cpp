@@ -4,35 +4,103 @@
 #include <catch2/catch.hpp>
 
 #include "parts/grouping.h"
+#include "parts/lettering.h"
 #include "parts/support.h"
 
 using namespace parts_test;
 
 namespace {
 
-/// The arrow's direction, found from its shape alone: nine corners, alike on both sides of the one that is the tip, and
-/// opposite to it the shaft's end. Zero if the part has none.
-Vec2 arrow_direction(const Part& part) {
-  for (const Feature& f : part.features) {
-    if (f.kind != FeatureKind::mark) continue;
-    for (const Loop& loop : f.profile) {
-      if (loop.circle || loop.curves.size() != 9) continue;
-      std::vector<Vec2> corners;
-      for (const Curve& c : loop.curves) corners.push_back(c.start);
-      // An arrow is symmetric about its axis through the tip: look for that corner.
-      for (std::size_t tip = 0; tip < 9; ++tip) {
-        bool symmetric = true;
-        for (std::size_t k = 1; k <= 4; ++k)
-          symmetric = symmetric && std::fabs(length(corners[(tip + k) % 9] - corners[tip]) -
-                                             length(corners[(tip + 9 - k) % 9] - corners[tip])) < 1e-6;
-        if (!symmetric) continue;
-        const Vec2 tail = 0.5 * (corners[(tip + 4) % 9] + corners[(tip + 5) % 9]);
-        const Vec2 d = corners[tip] - tail;
-        return (1 / length(d)) * d;
-      }
-    }
+/// The direction of an arrow, found from its shape alone: nine corners, alike on both sides of the one that is the tip,
+/// and opposite to it the shaft's end. Zero for any other loop.
+Vec2 arrow_direction(const Loop& loop) {
+  if (loop.circle || loop.curves.size() != 9) return {0, 0};
+  std::vector<Vec2> corners;
+  for (const Curve& c : loop.curves) corners.push_back(c.start);
+  // An arrow is symmetric about its axis through the tip: look for that corner.
+  for (std::size_t tip = 0; tip < 9; ++tip) {
+    bool symmetric = true;
+    for (std::size_t k = 1; k <= 4; ++k)
+      symmetric = symmetric && std::fabs(length(corners[(tip + k) % 9] - corners[tip]) -
+                                         length(corners[(tip + 9 - k) % 9] - corners[tip])) < 1e-6;
+    if (!symmetric) continue;
+    const Vec2 d = corners[tip] - 0.5 * (corners[(tip + 4) % 9] + corners[(tip + 5) % 9]);
+    return (1 / length(d)) * d;
   }
   return {0, 0};
+}
+
+/// Of the first arrow of a part's marks; zero if it has none.
+Vec2 arrow_direction(const Part& part) {
+  for (const Feature& f : part.features)
+    if (f.kind == FeatureKind::mark)
+      for (const Loop& loop : f.profile)
+        if (const Vec2 d = arrow_direction(loop); length(d) > 0) return d;
+  return {0, 0};
+}
+
+/// The mark's loops line by line, without the arrow.
+std::vector<std::vector<Loop>> letters_of(const Part& part) {
+  std::vector<std::vector<Loop>> lines;
+  for (const Feature& f : part.features) {
+    if (f.kind != FeatureKind::mark) continue;
+    lines.emplace_back();
+    for (const Loop& loop : f.profile)
+      if (length(arrow_direction(loop)) == 0) lines.back().push_back(loop);
+  }
+  return lines;
+}
+
+/// What is cut of "ADAPTER-A A UP, arrow to the machine's centre (C)": "ADAPTER-AAUPC".
+std::string letters_in(const std::string& mark_text) {
+  const std::size_t arrow = mark_text.find(", arrow");
+  std::string text;
+  for (char c : mark_text.substr(0, arrow))
+    if (c != ' ') text += c;
+  return arrow == std::string::npos ? text : text + mark_text.at(mark_text.find('(') + 1);
+}
+
+/// Equal but for a shift, wherever on the loop the walk begins.
+bool same_but_shifted(const Loop& a, const Loop& b) {
+  const std::size_t n = a.curves.size();
+  if (n != b.curves.size()) return false;
+  for (std::size_t first = 0; first < n; ++first) {
+    bool same = true;
+    for (std::size_t k = 0; k < n && same; ++k) {
+      const Curve &c = a.curves[k], &d = b.curves[(k + first) % n];
+      same = length((c.end - c.start) - (d.end - d.start)) < 1e-9;
+    }
+    if (same) return true;
+  }
+  return false;
+}
+
+/// Whether the lines are that text's letters, one size, turned by quarters as a whole, each to the right of the last
+/// and each line below the last.
+bool reads(const std::vector<std::vector<Loop>>& lines, const std::string& text) {
+  std::vector<Loop> cut;
+  for (const auto& line : lines) cut.insert(cut.end(), line.begin(), line.end());
+  const std::vector<Loop> unit = letter_loops(text, 1);
+  if (cut.empty() || cut.size() != unit.size()) return false;
+  const std::vector<Loop> drawn = letter_loops(text, std::sqrt(area(cut.front()) / area(unit.front())));
+  for (int quarter = 0; quarter < 4; ++quarter) {
+    const Transform back = quarter_turn(2, 4 - quarter);
+    bool same = true;
+    for (std::size_t i = 0; i < cut.size() && same; ++i) same = same_but_shifted(transformed(cut[i], back), drawn[i]);
+    double above = 1e9;
+    for (const auto& line : lines) {
+      double left = -1e9, lowest = above;
+      for (const Loop& loop : line) {
+        const PlaneBox box = bounding_box(transformed(loop, back));
+        same = same && box.low.x >= left - 1e-9 && box.high.y <= above + 1e-9;
+        left = box.low.x;
+        lowest = std::min(lowest, box.low.y);
+      }
+      above = lowest;
+    }
+    if (same) return true;
+  }
+  return false;
 }
 
 }  // namespace
@@ -112,31 +180,25 @@ TEST_CASE("marks: letters stay inside the outline and clear of every feature bes
     }
 }
 
-TEST_CASE("marks: both hands read the right way round") {
-  // Letters are placed by shifts and turns only: the same character has the same signed shape on both hands. The first
-  // line of each hand starts with the same word, so its first letter is the same loop, moved.
-  const std::vector<Part> p = of_family(parts_of(demo_kit("north-bench")), "adapter_plate");
-  REQUIRE(p.size() == 2);
-  REQUIRE(p[1].mirror_of == p[0].id);
-  const auto first_letter = [](const Part& part) {
-    for (const Feature& f : part.features)
-      if (f.kind == FeatureKind::mark) return f.profile.front();
-    return Loop{};
-  };
-  const Loop a = first_letter(p[0]), b = first_letter(p[1]);
-  REQUIRE(a.curves.size() == b.curves.size());
-  bool same = false;
-  for (int quarter = 0; quarter < 4; ++quarter) {
-    const Loop turned = transformed(b, quarter_turn(2, quarter));
-    const double scale = std::sqrt(area(a) / area(b));
-    bool all = true;
-    for (std::size_t i = 0; i < a.curves.size(); ++i) {
-      const Vec2 edge = a.curves[i].end - a.curves[i].start, other = turned.curves[i].end - turned.curves[i].start;
-      all = all && length(edge - scale * other) < 1e-9;
+TEST_CASE("marks: every mark is the text it claims, right way round, on both hands and all families") {
+  int hands = 0, read = 0;
+  for (const char* kit_name : {"north-bench", "tall-bench", "south-bench", "flat-bench", "every-option"})
+    for (const Part& part : parts_of(demo_kit(kit_name))) {
+      if (!part.visible_mark) continue;
+      CAPTURE(kit_name, part.id, part.mark_text);
+      ++read;
+      hands += part.hand != Hand::none;
+      const std::vector<std::vector<Loop>> lines = letters_of(part);
+      CHECK(reads(lines, letters_in(part.mark_text)));
+      // The mistakes: the mark as a careless mirror of the part would leave it, and another part's text.
+      std::vector<std::vector<Loop>> mirrored = lines;
+      for (auto& line : mirrored)
+        for (Loop& loop : line) loop = transformed(loop, mirror_x());
+      CHECK_FALSE(reads(mirrored, letters_in(part.mark_text)));
+      CHECK_FALSE(reads(lines, letters_in(part.mark_text) + "X"));
     }
-    same = same || all;
-  }
-  CHECK(same);
+  CHECK(hands >= 2);
+  CHECK(read >= 12);
 }
 
 TEST_CASE("marks: a part too small for letters says so and carries none") {
