@@ -2,7 +2,7 @@
 
 #include "base/numbers.h"
 #include "checks/checks.h"
-#include "layout/plate_settings.h"
+#include "parts/adapter_plate.h"
 
 namespace bedwright {
 namespace {
@@ -42,10 +42,7 @@ Depth depth_in_file(const KnownPart& p, const Feature& counterbore) {
 void check_head_proud(const Known& known, std::vector<Finding>& findings) {
   for (const KnownPart& p : known.parts) {
     if (p.part->family != "adapter_plate") continue;
-    PartRequest request;
-    request.id = p.part->id;
-    request.settings = p.part->settings;
-    const double head = plate_settings(known.kit, request).head_height_mm;
+    const double head = plate_settings(known.kit, *p.part).head_height_mm;
     for (const Feature& f : p.part->features) {
       if (f.kind != FeatureKind::counterbore && f.kind != FeatureKind::counterbore_slot) continue;
       const Depth depth = depth_in_file(p, f);

@@ -2,7 +2,7 @@
 #include "base/trig.h"
 #include "checks/checks.h"
 #include "kit/hardware.h"
-#include "layout/plate_settings.h"
+#include "parts/adapter_plate.h"
 
 namespace bedwright {
 namespace {
@@ -15,10 +15,7 @@ constexpr double most_slope_deg = 2;
 void check_head_slope(const Known& known, std::vector<Finding>& findings) {
   for (const KnownPart& p : known.parts) {
     if (p.part->family != "adapter_plate") continue;
-    PartRequest request;
-    request.id = p.part->id;
-    request.settings = p.part->settings;
-    const CapScrew* screw = find_cap_screw(plate_settings(known.kit, request).frame_screw);
+    const CapScrew* screw = find_cap_screw(plate_settings(known.kit, *p.part).frame_screw);
     const Feature* worst = nullptr;
     double worst_rad = 0;
     for (const Feature& f : p.part->features) {

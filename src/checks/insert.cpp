@@ -2,7 +2,7 @@
 
 #include "base/numbers.h"
 #include "checks/checks.h"
-#include "layout/plate_settings.h"
+#include "parts/adapter_plate.h"
 
 namespace bedwright {
 namespace {
@@ -63,10 +63,7 @@ void check_edge(const Part& part, const Feature& pocket, const InsertSize& inser
 void check_insert(const Known& known, std::vector<Finding>& findings) {
   for (const KnownPart& p : known.parts) {
     if (p.part->family != "adapter_plate") continue;
-    PartRequest request;
-    request.id = p.part->id;
-    request.settings = p.part->settings;
-    const InsertSize insert = plate_settings(known.kit, request).insert;
+    const InsertSize insert = plate_settings(known.kit, *p.part).insert;
     for (const Feature& f : p.part->features) {
       if (f.kind != FeatureKind::insert_pocket) continue;
       check_wall(*p.part, f, insert, findings);

@@ -3,7 +3,7 @@
 
 #include "base/numbers.h"
 #include "checks/checks.h"
-#include "layout/plate_settings.h"
+#include "parts/adapter_plate.h"
 
 namespace bedwright {
 namespace {
@@ -81,10 +81,7 @@ void judge(const Part& part, const InsertSize& insert, double length, const Tria
 void check_insert_stock(const Known& known, std::vector<Finding>& findings) {
   for (const KnownPart& p : known.parts) {
     if (p.part->family != "adapter_plate") continue;
-    PartRequest request;
-    request.id = p.part->id;
-    request.settings = p.part->settings;
-    const InsertSize insert = plate_settings(known.kit, request).insert;
+    const InsertSize insert = plate_settings(known.kit, *p.part).insert;
     for (double length : inserts_at_hand(known.kit, insert.thread)) {
       if (length > insert.length_mm - same_mm && length < insert.length_mm + same_mm) continue;
       const Trial trial = trial_of(known, *p.part, length);

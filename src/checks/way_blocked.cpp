@@ -7,7 +7,7 @@
 #include "checks/line_up.h"
 #include "kit/hardware.h"
 #include "layout/plate_outline.h"
-#include "layout/plate_settings.h"
+#include "parts/adapter_plate.h"
 
 namespace bedwright {
 namespace {
@@ -15,14 +15,6 @@ namespace {
 constexpr double touch_mm = 1e-3;  // less is contact, not interference
 constexpr double rest_step_mm = 0.5;
 constexpr double rim_mm = 1e-6;  // just outside a cut
-
-PlateSettings settings_of(const Kit& kit, const Part& part) {
-  PartRequest request;
-  request.id = part.id;
-  request.family = part.family;
-  request.settings = part.settings;
-  return plate_settings(kit, request);
-}
 
 double thread_mm(const std::string& id) {
   const ThreadSize* thread = find_thread(id);
@@ -61,7 +53,7 @@ std::vector<Fit> fits_for(const std::vector<Vec2>& screws, const std::vector<Hol
 
 Block plate_holes(const Surroundings& around, const Offered& offered) {
   const Kit& kit = around.kit;
-  const PlateSettings s = settings_of(kit, *offered.part);
+  const PlateSettings s = plate_settings(kit, *offered.part);
   const std::vector<Vec2> threads = carriage_holes(kit.carriages.size);
   std::vector<Fit> fits = fits_for(threads, mounting_holes(*offered.part), offered);
   const double screw = thread_mm(kit.carriages.size.thread);

@@ -6,19 +6,11 @@
 #include "base/numbers.h"
 #include "kit/hardware.h"
 #include "layout/plate_outline.h"
-#include "layout/plate_settings.h"
+#include "parts/adapter_plate.h"
 #include "parts/part_joints.h"
 
 namespace bedwright {
 namespace {
-
-PlateSettings settings_of(const Kit& kit, const Part& part) {
-  PartRequest request;
-  request.id = part.id;
-  request.family = part.family;
-  request.settings = part.settings;
-  return plate_settings(kit, request);
-}
 
 std::string screw_name(const std::string& thread, double length_mm) {
   return thread + "x" + decimal(length_mm, 1);
@@ -57,7 +49,7 @@ void frame_screws(const Surroundings& around, const Offered& offered, const WayS
   const std::vector<HoleSpot> inserts = insert_holes(*offered.part);
   if (screws.frame.empty() || inserts.empty()) return;
   const Offered right{&around.right, false, around.right_quarter, 0};
-  const double insert_length = settings_of(around.kit, *offered.part).insert.length_mm;
+  const double insert_length = plate_settings(around.kit, *offered.part).insert.length_mm;
   const Surface sheet =
       transformed(around.layout.underside, shift({-around.placement.at.x, -around.placement.at.y, 0}));
   const CarriageSize& carriage = around.kit.carriages.size;
@@ -105,7 +97,7 @@ void frame_screws(const Surroundings& around, const Offered& offered, const WayS
 WayScrews screws_of_part(const Kit& kit, const Part& part) {
   WayScrews screws;
   if (part.family != "adapter_plate") return screws;
-  const PlateSettings s = settings_of(kit, part);
+  const PlateSettings s = plate_settings(kit, part);
   screws.carriage_thread = s.carriage_screw;
   screws.frame_thread = s.frame_screw;
   if (const CapScrew* head = find_cap_screw(s.carriage_screw)) {

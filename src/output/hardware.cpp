@@ -6,7 +6,7 @@
 
 #include "base/numbers.h"
 #include "kit/hardware.h"
-#include "layout/plate_settings.h"
+#include "parts/adapter_plate.h"
 
 namespace bedwright {
 namespace {
@@ -86,10 +86,7 @@ void add_old_screws(std::vector<HardwareLine>& lines, const std::vector<JointSol
 void add_inserts(std::vector<HardwareLine>& lines, const Kit& kit, const std::vector<PartReport>& parts) {
   for (const PartReport& p : parts) {
     if (p.part.family != "adapter_plate") continue;
-    PartRequest request;
-    request.id = p.part.id;
-    request.settings = p.part.settings;
-    const InsertSize insert = plate_settings(kit, request).insert;
+    const InsertSize insert = plate_settings(kit, p.part).insert;
     const auto pockets = std::count_if(p.part.features.begin(), p.part.features.end(),
                                        [](const Feature& f) { return f.kind == FeatureKind::insert_pocket; });
     if (pockets > 0)

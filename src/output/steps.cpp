@@ -108,6 +108,10 @@ std::vector<Step> assembly_steps(const std::vector<PartReport>& parts, const std
         step("Press the inserts in with a hot iron, from the side on which their pockets open, flush or "
              "0.1 mm deep; clear plastic from the holes",
              plates, {}, {"hot iron"}, ""));
+  steps.push_back(
+      step("Before you open or take apart anything: switch the machine off, unplug it, wait, verify that it is "
+           "dead, and let the bed cool. It stays unplugged until a step below says otherwise",
+           {}, {}, {"mains", "hot bed"}, ""));
   steps.push_back(step("Screw the first rail down against its edge, every hole, in passes from the middle outward", {},
                        {}, {"carriage balls"}, "snug in the first pass; in the second as the base's material allows"));
   steps.push_back(step("Lay the second rail loosely, run a stiff flat bridge along both, and tighten where it stands",
@@ -133,10 +137,10 @@ std::vector<Step> assembly_steps(const std::vector<PartReport>& parts, const std
       step("Restore the earth to frame and bed, clamp the bed's cable for the new stroke and height, set "
            "belt and end stops",
            {}, {}, {"mains", "earth path"}, ""));
-  steps.push_back(
-      step("Move the bed by hand, slowly and without power, over its whole travel; then home it once with "
-           "a finger on the switch",
-           {}, {}, {"pinch"}, ""));
+  steps.push_back(step(
+      "Move the bed by hand, slowly and without power, over its whole travel; then plug it in and home it once with "
+      "a finger on the switch",
+      {}, {}, {"pinch"}, ""));
   steps.push_back(step("Tighten again after a day and after ten hours of printing, and map the bed warm", {}, {},
                        {"unattended"}, "as before"));
   for (std::size_t i = 0; i < steps.size(); ++i) steps[i].n = static_cast<int>(i) + 1;

@@ -260,6 +260,14 @@ std::vector<Part> derive_adapter_plates(const Kit& kit, const Layout& layout, co
   return parts;
 }
 
+PlateSettings plate_settings(const Kit& kit, const Part& part) {
+  PartRequest request;
+  request.id = part.id;
+  request.family = part.family;
+  request.settings = part.settings;
+  return plate_settings(kit, request);
+}
+
 void mark_adapter_plate(const Kit& kit, const Layout& layout, const PartRequest& request, Part& part) {
   MarkWish wish;
   wish.words = words_of_id(part.id);

@@ -3,6 +3,7 @@
 
 #include <vector>
 
+#include "layout/plate_settings.h"
 #include "parts/part.h"
 #include "parts/screw_pick.h"
 
@@ -12,6 +13,9 @@ namespace bedwright {
 /// the carriage face. Throws CannotBuild: counterbore-too-deep, no-screw-length, insert-too-long, boss-too-thin,
 /// boss-meets-carriage, top-too-low.
 std::vector<Part> derive_adapter_plates(const Kit& kit, const Layout& layout, const PartRequest& request);
+
+/// The settings that a derived plate was made with. Throws as plate_settings of its request does.
+PlateSettings plate_settings(const Kit& kit, const Part& part);
 
 /// Engraves id, revision, UP and an arrow into the plate's upper side, or states that there is no room.
 void mark_adapter_plate(const Kit& kit, const Layout& layout, const PartRequest& request, Part& part);

@@ -2,7 +2,7 @@
 
 #include <algorithm>
 
-#include "layout/plate_settings.h"
+#include "parts/adapter_plate.h"
 
 namespace bedwright {
 namespace {
@@ -67,11 +67,7 @@ Joint frame_joint(const Kit& kit, const Part& part, const Feature& hole, const F
 std::vector<Joint> joints_of_part(const Kit& kit, const Part& part) {
   std::vector<Joint> joints;
   if (part.family != "adapter_plate") return joints;
-  PartRequest request;
-  request.id = part.id;
-  request.family = part.family;
-  request.settings = part.settings;
-  const PlateSettings s = plate_settings(kit, request);
+  const PlateSettings s = plate_settings(kit, part);
   for (const Feature& f : part.features) {
     if (f.kind != FeatureKind::clearance_hole && f.kind != FeatureKind::slot) continue;
     const Feature* pocket = feature_at(part, f.at, {FeatureKind::insert_pocket});

@@ -193,6 +193,20 @@ TEST_CASE("derived joints follow the part at that very hole", "[joints]") {
   }
 }
 
+TEST_CASE("the machine is unplugged before the first step that touches it", "[steps]") {
+  const Kit kit = bench({});
+  const auto steps = assembly_steps({}, solved(kit, {}));
+  const auto first = [&](const std::string& words) {
+    return std::find_if(steps.begin(), steps.end(),
+                        [&](const Step& s) { return s.what.find(words) != std::string::npos; }) -
+           steps.begin();
+  };
+  const auto unplug = first("unplug it, wait, verify that it is dead");
+  CHECK(unplug < first("Screw the first rail"));
+  CHECK(unplug < first("comes out"));
+  CHECK(first("plug it in and home it once") < static_cast<std::ptrdiff_t>(steps.size()));
+}
+
 TEST_CASE("a screw that also holds something comes out with care and goes back with its own check", "[joints][steps]") {
   const Kit kit = bench({});
   const auto steps = assembly_steps({}, solved(kit, {}));
