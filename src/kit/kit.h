@@ -26,13 +26,15 @@ struct ToleranceSettings {
 };
 
 struct Dome {
-  std::string shape = "flat";  ///< flat, sphere, cylinder, two_radius (measured comes with the survey)
+  std::string shape = "flat";  ///< flat, sphere, cylinder, two_radius, measured
   bool crown_up = true;
   double radius_mm = 0;                     ///< sphere, cylinder; as measured, on the face that measured_on says
   double radius_x_mm = 0, radius_y_mm = 0;  ///< two_radius: curvature seen along x, along y
   std::string axis = "y";                   ///< cylinder: the straight direction, "x" or "y"
   Vec2 apex_mm{};
   bool measured_on_upper = false;
+  std::string points_file;      ///< measured: as the kit names it, beside the kit
+  std::vector<Vec3> points_mm;  ///< measured: the file's heights, machine X and Y, z up
 };
 
 struct FrameHole {
@@ -79,10 +81,20 @@ struct RailSettings {
   std::optional<std::string> reference;  ///< left, right
 };
 
+/// One bought carriage, measured by itself.
+struct MeasuredCarriage {
+  std::string id;    ///< as scratched or written on it
+  std::string rail;  ///< left, right: matched to that rail; empty: free
+  double height_mm = 0;
+  std::optional<double> length_mm;
+  std::optional<Vec2> hole_pitch_mm;  ///< across the rail, along it
+};
+
 struct CarriageSettings {
   CarriageSize size;  ///< with the kit's own measured overrides applied
   double spacing_mm = 0;
   double clearance_um = 0;
+  std::vector<MeasuredCarriage> measured;
 };
 
 struct BeforeSettings {
