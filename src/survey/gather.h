@@ -1,0 +1,32 @@
+// First half of a survey of points: tells the sheet from what is not the sheet, and fits the sphere. Private to the survey.
+#pragma once
+
+#include <string>
+
+#include "survey/geometric_fit.h"
+#include "survey/sphere_pass.h"
+#include "survey/survey.h"
+
+namespace bedwright {
+
+struct Gathered {
+  GeometricFit sphere;                 ///< of all that was kept; model.origin and reach serve all later fits
+  Estimate estimate;
+  std::vector<std::size_t> columns;    ///< of the six terms, what the points can tell apart
+  /// The kept points, or, of more than `most_single_points`, their means over cells; `sphere_off` is the distance of each
+  /// from the sphere and `inner_squares` what the cells' means leave out.
+  std::vector<WeightedPoint> samples;
+  std::vector<double> sphere_off;
+  double inner_squares = 0;
+  double cut_sigmas = 1e9, cut_mm = 1e300;  ///< beyond it a point counted as an outlier
+  std::size_t kept = 0, points = 0;
+  Vec3 low{}, high{};
+  std::vector<Vec3> used, left_out;
+};
+
+inline constexpr std::size_t most_single_points = 20000;
+
+/// Throws BadInput as survey_points does.
+Gathered gather(const std::vector<Vec3>& points, const std::string& source);
+
+}  // namespace bedwright

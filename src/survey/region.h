@@ -1,0 +1,22 @@
+// Which points belong to the sheet, by where they lie seen from above.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "base/vec.h"
+
+namespace bedwright {
+
+struct Region {
+  std::vector<Vec2> corners;  ///< of a polygon, in order; a box has four
+};
+
+/// Four numbers X0,Y0,X1,Y1: a box. Six or more: the corners of a polygon. Throws BadUsage.
+Region region_of(const std::vector<double>& numbers);
+/// Borders belong to the region on one side or the other: no matter for scattered points.
+bool holds(const Region& region, double x, double y);
+/// Leaves what the region holds, in order.
+void crop(std::vector<Vec3>& points, const Region& region);
+
+}  // namespace bedwright

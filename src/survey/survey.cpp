@@ -1,0 +1,40 @@
+#include "survey/survey.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "survey/choose.h"
+#include "survey/robust_start.h"
+
+namespace bedwright {
+
+Survey survey_points(const std::vector<Vec3>& points, const SurveyOptions& options, const std::string& source) {
+  Gathered g = gather(points, source);
+  Survey s;
+  s.points = g.points;
+  s.outliers = g.points - g.kept;
+  choose_shape(g, options, s);
+  if (g.points <= most_single_points) {
+    for (const WeightedPoint& w : g.samples) s.max_residual_mm = std::max(s.max_residual_mm, std::fabs(distance_from(s.model, w.at)));
+  } else {
+    for (const Vec3& p : points) {
+      const double r = std::fabs(distance_from(s.model, p));
+      if (r > s.max_residual_mm && std::fabs(above(g.estimate, p)) <= g.cut_mm) s.max_residual_mm = r;
+    }
+  }
+  s.used = std::move(g.used);
+  if (g.points > most_single_points) {
+    // Of millions of points the means over cells, which are better than any of them.
+    s.used.clear();
+    for (const WeightedPoint& w : g.samples) s.used.push_back(w.at);
+    s.used = sampled(s.used, shown_points);
+  }
+  s.left_out = std::move(g.left_out);
+  return s;
+}
+
+double residual(const Survey& survey, Vec3 p) {
+  return distance_from(survey.model, p);
+}
+
+}  // namespace bedwright
