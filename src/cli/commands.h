@@ -30,5 +30,6 @@ Command add_make(CLI::App& program);
 Command add_check(CLI::App& program);
 Command add_gauge(CLI::App& program);
 Command add_layout(CLI::App& program);
+Command add_survey(CLI::App& program);
 
 }  // namespace bedwright

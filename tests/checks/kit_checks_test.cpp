@@ -164,6 +164,8 @@ TEST_CASE("checks: every code that a check can say is listed in the findings pag
        {"mesh-invalid", "mesh-sliver",     "not-as-drawn",   "dimension-off", "not-measured",   "part-too-big",
         "thin-shim",    "whole-layers",    "overhang",       "thin-wall",     "softening",      "no-screw",
         "head-proud",   "head-slope",      "insert-wall",    "insert-bottom", "unknown-behind", "also-holds",
-        "travel-short", "guideway-limits", "distinct-parts", "mark-missing",  "earth-path"})
+        "travel-short", "guideway-limits", "distinct-parts", "mark-missing",  "earth-path",
+        "survey-crown", "saddle-unseen",   "dome-unsure",    "few-points",    "many-outliers",  "not-level",
+        "neighbours-alike", "scale-unknown", "scale-one-way", "scan-scale",   "kept-as-points"})
     CHECK_THAT(text.str(), Catch::Contains("`" + std::string(code) + "`"));
 }
