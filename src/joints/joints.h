@@ -99,6 +99,9 @@ std::vector<std::string> remedies_for(const JointSolution& solution);
 /// Lengths at hand for a thread, by the kit's `stock`.
 std::vector<double> stock_lengths_of(const Kit& kit, const std::string& thread);
 
+/// The screws that hold both rails, by what the kit says of the base; nothing where it says nothing.
+std::optional<Joint> rail_joint(const Kit& kit, int screws);
+
 /// The kit's `joints`, already checked by the reader.
 std::vector<Joint> joints_of_kit(const Kit& kit);
 

@@ -36,6 +36,25 @@ std::vector<double> stock_lengths_of(const Kit& kit, const std::string& thread) 
   return lengths;
 }
 
+std::optional<Joint> rail_joint(const Kit& kit, int screws) {
+  if (!kit.rails.base || screws < 1) return std::nullopt;
+  const RailBase& base = *kit.rails.base;
+  Joint j;
+  j.id = "rails";
+  j.thread = kit.rails.size.screw;
+  j.layers = {{"rail", kit.rails.under_head_mm, 0, false}};
+  if (base.between_mm > 0) j.layers.push_back({"base", base.between_mm, 0, false});
+  j.hole_mm = kit.rails.size.hole_mm;
+  j.anchor = {base.kind, base.depth_mm, base.blind, ""};
+  j.behind.what = base.behind;
+  if (base.behind != "nothing") j.behind.clear_mm = base.clear_mm.value_or(0);
+  j.stock_mm = stock_lengths_of(kit, j.thread);
+  j.count = screws;
+  j.purpose = "rails to base, every hole";
+  j.rules = kit.joint_rules;
+  return j;
+}
+
 std::vector<Joint> joints_of_kit(const Kit& kit) {
   std::vector<Joint> joints;
   const auto was_assumed = [&](const std::string& pointer) {

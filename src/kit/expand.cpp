@@ -66,6 +66,14 @@ RailSettings to_rails(const Json& j) {
   rails.travel_mm = number(j, "travel_mm");
   rails.end_margin_mm = number(j, "end_margin_mm");
   if (j.contains("reference")) rails.reference = text(j, "reference");
+  for (const Json& row : hardware_table("rails").at("rows"))
+    if (row.at("id") == rails.size.id) rails.under_head_mm = row.at("under_head_mm").get<double>();
+  rails.under_head_mm = number(j, "under_head_mm", rails.under_head_mm);
+  if (j.contains("base")) {
+    const Json& base = j["base"];
+    rails.base = RailBase{text(base, "kind"),         number(base, "depth_mm"),         base.value("blind", false),
+                          number(base, "between_mm"), text(base, "behind", "nothing"), maybe_number(base, "clear_mm")};
+  }
   return rails;
 }
 
@@ -184,10 +192,17 @@ Kit expand(const Json& document) {
   }
   if (document.contains("joint_rules")) {
     const Json& rules = document["joint_rules"];
-    kit.joint_rules = {number(rules, "engagement_pitches"),    number(rules, "tip_clearance_mm"),
-                       number(rules, "settling_share"),        number(rules, "printed_plus_minus_mm"),
-                       rules.value("length_tolerance", false), number(rules, "clamp_limit_mpa")};
+    JointRules& r = kit.joint_rules;
+    r.engagement_pitches = number(rules, "engagement_pitches");
+    r.tip_clearance_mm = number(rules, "tip_clearance_mm");
+    r.settling_share = number(rules, "settling_share");
+    r.printed_plus_minus_mm = number(rules, "printed_plus_minus_mm");
+    r.length_tolerance = rules.value("length_tolerance", false);
+    r.clamp_limit_by_material = !rules.contains("clamp_limit_mpa");
+    if (!r.clamp_limit_by_material) r.clamp_limit_mpa = number(rules, "clamp_limit_mpa");
+    r.pattern_plus_minus_mm = number(rules, "pattern_plus_minus_mm");
   }
+  if (kit.joint_rules.clamp_limit_by_material) kit.joint_rules.clamp_limit_mpa = clamp_limit_mpa(kit.printer.material);
   if (document.contains("bed_map")) kit.bed_map = document["bed_map"];
   return kit;
 }

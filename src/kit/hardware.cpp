@@ -126,6 +126,13 @@ std::vector<std::string> hardware_ids(const std::string& table) {
   return ids;
 }
 
+double clamp_limit_mpa(const std::string& material) {
+  constexpr double otherwise = 15;
+  for (const Json& row : hardware_table("materials").at("rows"))
+    if (row.at("id") == material) return row.value("clamp_limit_mpa", otherwise);
+  return otherwise;
+}
+
 double clearance_hole_mm(const std::string& thread, const std::string& fit) {
   const ThreadSize* size = find_thread(thread);
   if (!size) return 0;

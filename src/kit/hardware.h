@@ -51,6 +51,8 @@ std::vector<std::string> hardware_ids(const std::string& table);
 /// The built-in table as JSON: `note`, and `rows` with their source, for tests and for tables not yet typed here.
 const Json& hardware_table(const std::string& table);
 
+/// Greatest stress on a printed material under a head or washer; 15 for one without a number of its own.
+double clamp_limit_mpa(const std::string& material);
 /// ISO 273 hole for a thread; fit is "fine", "medium" or "coarse". 0 for an unknown thread.
 double clearance_hole_mm(const std::string& thread, const std::string& fit);
 /// ISO 2768-1 permissible deviation (+-) for a linear size; 0 where the class states none.

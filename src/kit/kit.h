@@ -72,8 +72,20 @@ struct CarriageSize {
   double mass_g = 0;
 };
 
+/// What the rails are screwed to.
+struct RailBase {
+  std::string kind = "tapped";  ///< tapped, nut
+  double depth_mm = 0;          ///< usable thread
+  bool blind = false;
+  double between_mm = 0;  ///< between rail and thread: a sheet, the lip of a slot
+  std::string behind = "nothing";
+  std::optional<double> clear_mm;
+};
+
 struct RailSettings {
   RailSize size;
+  double under_head_mm = 0;      ///< of the rail under its screws' heads
+  std::optional<RailBase> base;  ///< empty: the kit does not say
   double pitch_mm = 0;
   double length_mm = 0;
   double travel_mm = 0;
@@ -130,6 +142,8 @@ struct JointRules {
   double printed_plus_minus_mm = 0;  ///< a derived part's printed height against its drawing
   bool length_tolerance = false;     ///< whether the screw's own length tolerance counts in the worst case
   double clamp_limit_mpa = 15;       ///< on printed plastic under a head or washer
+  bool clamp_limit_by_material = true;  ///< not the kit's number but its material's, params/hardware/materials.json
+  double pattern_plus_minus_mm = 0.1;   ///< how far a hole of a carriage or a frame may be off its place
 };
 
 /// A part as asked for. The family's own settings stay JSON, already checked and completed by the schema,

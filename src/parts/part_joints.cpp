@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "kit/hardware.h"
 #include "parts/adapter_plate.h"
 
 namespace bedwright {
@@ -31,6 +32,7 @@ Joint started(const Kit& kit, const Part& part, const Feature& hole, const std::
   j.part = part.id;
   j.purpose = purpose;
   j.rules = kit.joint_rules;
+  if (j.rules.clamp_limit_by_material) j.rules.clamp_limit_mpa = clamp_limit_mpa(part.material);
   return j;
 }
 

@@ -179,6 +179,11 @@ TEST_CASE("measured values replace the tables", "[kit]") {
   CHECK(kit.joints.size() == 3);
   CHECK(kit.joint_rules.settling_share == 0.012);
   CHECK(kit.joint_rules.clamp_limit_mpa == 12);
+  CHECK(kit.joint_rules.pattern_plus_minus_mm == 0.08);
+  CHECK(kit.rails.under_head_mm == 3.4);
+  REQUIRE(kit.rails.base);
+  CHECK(kit.rails.base->depth_mm == 6);
+  CHECK(kit.rails.base->clear_mm == 8);
   CHECK(kit.joints[1].at("behind") == "unknown");
   CHECK(kit.joints[1].at("head") == "socket");
   CHECK(kit.keep_outs.size() == 1);
