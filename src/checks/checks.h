@@ -28,12 +28,16 @@ void check_insert(const Known& known, std::vector<Finding>& findings);      ///<
 void check_insert_stock(const Known& known, std::vector<Finding>& findings);  ///< insert-stock
 // Assembly
 void check_wrong_ways(const Known& known, std::vector<Finding>& findings);  ///< wrong-way-unmarked, -slight, -marked
+void check_seat_gap(const Known& known, std::vector<Finding>& findings);      ///< seat-gap
+void check_hole_float(const Known& known, std::vector<Finding>& findings);    ///< holes-miss, holes-tight
+void check_interference(const Known& known, std::vector<Finding>& findings);  ///< interference
 void check_mark_truth(const Known& known, std::vector<Finding>& findings);  ///< mark-hidden, mark-mirrored, mark-false
 // The machine
 void check_travel(const Known& known, std::vector<Finding>& findings);      ///< travel-short
 void check_guideway(const Known& known, std::vector<Finding>& findings);    ///< guideway-limits
 void check_distinct(const Known& known, std::vector<Finding>& findings);    ///< distinct-parts
 void check_mark(const Known& known, std::vector<Finding>& findings);        ///< mark-missing
+void check_rail_screws(const Known& known, std::vector<Finding>& findings);  ///< rail-screws
 void check_earth_path(const Known& known, std::vector<Finding>& findings);  ///< earth-path
 
 /// All of them, sorted.

@@ -4,6 +4,9 @@
 #include <string>
 #include <vector>
 
+#include "checks/hole_float.h"
+#include "checks/interference.h"
+#include "checks/seat_gap.h"
 #include "checks/wrong_ways.h"
 #include "gauge/compare.h"
 #include "gauge/gauge.h"
@@ -29,6 +32,9 @@ struct Known {
   std::vector<KnownPart> parts;
   std::vector<JointSolution> joints;
   std::vector<WrongWay> wrong_ways;  ///< worst first
+  std::vector<SeatGap> seat_gaps{};
+  std::vector<HoleFloat> floats{};
+  std::vector<Interference> interferences{};
 };
 
 }  // namespace bedwright

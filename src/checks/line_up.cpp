@@ -23,6 +23,25 @@ double off_by_moved(const std::vector<Fit>& fits, Vec2 shift, double turn) {
   return worst;
 }
 
+/// Where a convex function is least.
+template <typename F>
+double place_of_least(double low, double high, int passes, F value) {
+  for (int i = 0; i < passes; ++i) {
+    const double a = low + (high - low) / 3, b = high - (high - low) / 3;
+    if (value(a) < value(b))
+      high = b;
+    else
+      low = a;
+  }
+  return (low + high) / 2;
+}
+
+/// How far a shift may have to go: no farther than the first screw's own play allows.
+double reach_of(const std::vector<Fit>& fits) {
+  const Fit& first = fits.front();
+  return length(first.screw - first.hole) + first.float_mm + first.extra_mm / 2 + most_turn_rad * length(first.hole);
+}
+
 /// Least value of a convex function; stops early once it is good enough.
 template <typename F>
 double least(double low, double high, F value) {
@@ -60,15 +79,49 @@ double off_by(const std::vector<Fit>& fits) {
 bool lines_up(const std::vector<Fit>& fits) {
   if (off_by(fits) <= near_enough_mm) return true;
   if (distances_differ(fits)) return false;
-  // The first screw's own play bounds the shift.
-  const Fit& first = fits.front();
-  const double reach =
-      length(first.screw - first.hole) + first.float_mm + first.extra_mm / 2 + most_turn_rad * length(first.hole);
+  const double reach = reach_of(fits);
   return least(-most_turn_rad, most_turn_rad, [&](double turn) {
            return least(-reach, reach, [&](double x) {
              return least(-reach, reach, [&](double y) { return off_by_moved(fits, {x, y}, turn); });
            });
          }) <= near_enough_mm;
+}
+
+bool lines_up_square(const std::vector<Fit>& fits) {
+  if (off_by(fits) <= near_enough_mm) return true;
+  const double reach = reach_of(fits);
+  return least(-reach, reach, [&](double x) {
+           return least(-reach, reach, [&](double y) { return off_by_moved(fits, {x, y}, 0); });
+         }) <= near_enough_mm;
+}
+
+BestPlace best_place(const std::vector<Fit>& fits) {
+  BestPlace best;
+  if (fits.empty()) return best;
+  constexpr int passes = 18;  // of a few millimetres, 1e-3 remain
+  const double reach = reach_of(fits);
+  const auto y_for = [&](double x, double turn) {
+    return place_of_least(-reach, reach, passes, [&](double y) { return off_by_moved(fits, {x, y}, turn); });
+  };
+  const auto off_for = [&](double x, double turn) { return off_by_moved(fits, {x, y_for(x, turn)}, turn); };
+  const auto x_for = [&](double turn) {
+    return place_of_least(-reach, reach, passes, [&](double x) { return off_for(x, turn); });
+  };
+  const double turn = place_of_least(-most_turn_rad, most_turn_rad, passes,
+                                     [&](double t) { return off_for(x_for(t), t); });
+  best.turn_rad = turn;
+  best.shift.x = x_for(turn);
+  best.shift.y = y_for(best.shift.x, turn);
+  best.off_mm = off_by_moved(fits, best.shift, turn);
+  if (off_by(fits) <= best.off_mm + 1e-3) best = {{}, 0, off_by(fits)};  // as drawn is as good
+  return best;
+}
+
+std::vector<double> offs_at(const std::vector<Fit>& fits, const BestPlace& place) {
+  std::vector<double> offs;
+  for (const Fit& f : fits)
+    offs.push_back(off_by_one(f, f.hole + place.shift + place.turn_rad * Vec2{-f.hole.y, f.hole.x}));
+  return offs;
 }
 
 }  // namespace bedwright

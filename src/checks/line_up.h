@@ -20,6 +20,20 @@ struct Fit {
 /// How far the worst screw stands off, beyond its float, with the part where it is (<= 0: all pass).
 double off_by(const std::vector<Fit>& fits);
 
+/// The shift and small turn about the origin with which the worst screw is best off, and how it is off then (the
+/// negative is the float that is left). To 1e-3 mm.
+struct BestPlace {
+  Vec2 shift;
+  double turn_rad = 0;
+  double off_mm = 0;
+};
+BestPlace best_place(const std::vector<Fit>& fits);
+/// How far each screw stands off there.
+std::vector<double> offs_at(const std::vector<Fit>& fits, const BestPlace& place);
+
+/// Whether some shift without a turn lets all screws pass, to 1e-4 mm.
+bool lines_up_square(const std::vector<Fit>& fits);
+
 /// Whether some shift and small turn about the origin lets all screws pass, to 1e-4 mm. Turns are taken to first order:
 /// within the float of a hole they stay below a degree.
 bool lines_up(const std::vector<Fit>& fits);
