@@ -115,7 +115,7 @@ MadeSet make_all(const KitOptions& options, Streams& streams) {
   std::vector<std::optional<Finding>> failed(parts.size());
   for_each_index(parts.size(), jobs, [&](std::size_t i) {
     try {
-      made[i] = make_part(set.kit, parts[i]);
+      made[i] = make_part(set.kit, set.layout, parts[i]);
     } catch (const CannotBuild& e) {
       failed[i] = finding_of(e, parts[i].id);
     }

@@ -101,9 +101,12 @@ void add_inserts(std::vector<HardwareLine>& lines, const Kit& kit, const std::ve
 
 void add_guideway(std::vector<HardwareLine>& lines, const Kit& kit, const Layout& layout) {
   const std::string mm = " mm";
-  if (layout.rail_holes > 0)
-    add(lines, "screw", "ISO 4762 " + kit.rails.size.screw + ", length to suit your base", rails * layout.rail_holes,
-        "rails to base, every hole");
+  if (layout.rail_holes > 0 && !kit.rails.base)
+    add(lines, "screw",
+        "ISO 4762 " + kit.rails.size.screw + ", length to suit your base",
+        rails * layout.rail_holes, "rails to base, every hole",
+        "the length: " + decimal(kit.rails.under_head_mm, 2) +
+            " mm stay in the rail, the rest goes into the base; measure its thread and write rails.base");
   add(lines, "rail", "profile rail " + kit.rails.size.id + ", " + decimal(kit.rails.length_mm, 1) + mm, rails,
       "guideway",
       "length " + decimal(kit.rails.length_mm, 1) + mm + ", first hole " + decimal(layout.rail_first_hole_mm, 2) + mm +

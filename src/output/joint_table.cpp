@@ -12,7 +12,7 @@
 namespace bedwright {
 namespace {
 
-using Row = std::array<std::string, 9>;
+using Row = std::array<std::string, 10>;
 
 std::string range_text(double least, double greatest) {
   const std::string a = decimal(least, 2), b = decimal(greatest, 2);
@@ -33,6 +33,7 @@ Row row_of(const JointSolution& s) {
           std::to_string(s.joint.count),
           s.joint.thread + (s.pick_mm ? "x" + decimal(*s.pick_mm, 1) : " none"),
           range_text(s.grip_least_mm, s.grip_greatest_mm),
+          range_text(s.grip_rss_least_mm, s.grip_rss_greatest_mm),
           s.window_greatest_mm ? decimal(s.window_least_mm, 2) + " to " + decimal(*s.window_greatest_mm, 2)
                                : decimal(s.window_least_mm, 2) + " up",
           s.ok ? decimal(s.engagement_turns, 1) : "-",
@@ -45,16 +46,16 @@ Row row_of(const JointSolution& s) {
 
 std::string joint_table(const std::vector<JointSolution>& joints) {
   if (joints.empty()) return "";
-  std::vector<Row> rows = {{"screw at", "pcs", "take", "grip mm", "lengths mm", "turns", "tip free", "N.m", ""}};
+  std::vector<Row> rows = {{"screw at", "pcs", "take", "grip mm", "likely (RSS)", "lengths mm", "turns", "tip free", "N.m", ""}};
   for (const JointSolution& s : joints) rows.push_back(row_of(s));
-  std::array<std::size_t, 9> widths{};
+  std::array<std::size_t, 10> widths{};
   for (const Row& row : rows)
     for (std::size_t i = 0; i < row.size(); ++i) widths[i] = std::max(widths[i], row[i].size());
   std::string text;
   for (const Row& row : rows) {
     std::string line;
     for (std::size_t i = 0; i + 1 < row.size(); ++i) {
-      const bool number = i == 1 || i == 5 || i == 6;
+      const bool number = i == 1 || i == 6 || i == 7;
       line += number ? fmt::format("{:>{}}  ", row[i], widths[i]) : fmt::format("{:<{}}  ", row[i], widths[i]);
     }
     line += row.back();

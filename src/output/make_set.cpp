@@ -2,12 +2,14 @@
 
 #include "base/sha256.h"
 #include "checks/checks.h"
+#include "checks/measured_grip.h"
 #include "gauge/read_mesh.h"
 #include "mechanics/mass.h"
 #include "output/hardware.h"
 #include "output/steps.h"
 #include "output/wrong_ways_report.h"
 #include "output/write_stl.h"
+#include "parts/mating.h"
 #include "parts/part_joints.h"
 #include "solid/build.h"
 
@@ -18,10 +20,14 @@ Candidate candidate(const MadePart& p) {
   return {&p.report.part, &p.solid, p.report.pose.print_to_part};
 }
 
-std::vector<JointSolution> solved_joints(const Kit& kit, const std::vector<MadePart>& parts) {
+constexpr int rails = 2;
+
+std::vector<JointSolution> solved_joints(const Kit& kit, const std::vector<KnownPart>& parts, int rail_screws) {
   std::vector<JointSolution> solutions;
-  for (const MadePart& p : parts)
-    for (const Joint& joint : joints_of_part(kit, p.report.part)) solutions.push_back(solve_window(joint));
+  for (const KnownPart& p : parts)
+    for (const Joint& joint : joints_of_part(kit, *p.part))
+      solutions.push_back(solve_window(with_measured_grip(kit, p, joint)));
+  if (const auto joint = rail_joint(kit, rail_screws)) solutions.push_back(solve_window(*joint));
   for (const Joint& joint : joints_of_kit(kit)) solutions.push_back(solve_window(joint));
   return solutions;
 }
@@ -29,13 +35,19 @@ std::vector<JointSolution> solved_joints(const Kit& kit, const std::vector<MadeP
 }  // namespace
 
 MadePart make_part(const Kit& kit, const Part& part) {
+  return make_part(kit, settle(kit), part);
+}
+
+MadePart make_part(const Kit& kit, const Layout& layout, const Part& part) {
   MadePart made;
   made.solid = build_solid(part);
   PartReport& r = made.report;
   r.part = part;
   r.pose = choose_pose(part, made.solid, kit.printer);
   r.file = "stl/" + part.id + ".stl";
-  made.bytes = to_stl(in_print_frame(made.solid, r.pose), kit.name, part.id, kit.revision);
+  r.mating_code = mating_code(kit, layout, part);
+  r.mating_group = mating_group(part);
+  made.bytes = to_stl(in_print_frame(made.solid, r.pose), kit.name, part.id, kit.revision, r.mating_code);
   r.sha256 = sha256(made.bytes);
   r.bytes = made.bytes.size();
   // From here on only the file counts.
@@ -80,14 +92,18 @@ Report assemble(const Kit& kit, const Layout& layout, const std::vector<MadePart
   r.notes = kit.notes;
   r.assumed = kit.assumed;
   for (const MadePart& p : parts) r.parts.push_back(p.report);
-  r.joints = solved_joints(kit, parts);
   std::vector<Part> derived;
   for (const MadePart& p : parts) derived.push_back(p.report.part);
-  Known known{kit, layout, {}, r.joints, wrong_ways(kit, layout, derived)};
+  Known known{kit, layout, {}, {}, wrong_ways(kit, layout, derived)};
   r.wrong_ways = wrong_ways_json(known.wrong_ways);
   for (const MadePart& p : parts)
     known.parts.push_back(
         {&p.report.part, &p.measured, &p.comparison, p.report.pose.print_to_part, p.report.pose.overhang_mm2});
+  r.joints = known.joints = solved_joints(kit, known.parts, rails * layout.rail_holes);
+  r.seat_gaps = known.seat_gaps = seat_gaps(layout, known.parts);
+  r.floats = known.floats = hole_floats(kit, layout, known.parts, known.joints);
+  r.interferences = known.interferences = interferences(kit, layout, known.parts, known.joints);
+  r.envelope = Envelope(kit, layout, derived, r.joints).rows();
   r.findings = run_checks(known);
   r.findings.insert(r.findings.end(), failures.begin(), failures.end());
   sort_findings(r.findings);

@@ -20,6 +20,8 @@ struct MadePart {
 };
 
 /// Builds, poses, writes to STL bytes, reads those bytes back and measures them. Throws CannotBuild.
+MadePart make_part(const Kit& kit, const Layout& layout, const Part& part);
+/// The same where the layout is not at hand.
 MadePart make_part(const Kit& kit, const Part& part);
 /// Holds one part's file against its own features (and the others', for mistakes between parts).
 void compare_made(std::vector<MadePart>& parts, std::size_t index);

@@ -5,6 +5,10 @@
 #include <vector>
 
 #include "base/finding.h"
+#include "checks/envelope.h"
+#include "checks/hole_float.h"
+#include "checks/interference.h"
+#include "checks/seat_gap.h"
 #include "gauge/compare.h"
 #include "joints/joints.h"
 #include "kit/kit.h"
@@ -18,7 +22,8 @@ struct PartReport {
   Part part;
   Pose pose;
   std::string file;    ///< "stl/adapter-a.stl"
-  std::string sha256;  ///< of the written bytes
+  std::string mating_code, mating_group;  ///< parts/mating.h
+  std::string sha256;                     ///< of the written bytes
   std::size_t bytes = 0, triangles = 0;
   double volume_mm3 = 0, area_mm2 = 0, mass_g = 0;
   Vec3 box_mm{};  ///< print frame
@@ -52,6 +57,10 @@ struct Report {
   std::vector<PartReport> parts;
   std::vector<JointSolution> joints;
   Json wrong_ways = Json::array();
+  std::vector<SeatGap> seat_gaps;
+  std::vector<HoleFloat> floats;
+  std::vector<Interference> interferences;
+  std::vector<EnvelopeRow> envelope;
   std::vector<Finding> findings;
   std::vector<HardwareLine> hardware;
   std::vector<Step> steps;

@@ -2,6 +2,7 @@
 
 #include "base/numbers.h"
 #include "joints/clamp.h"
+#include "output/envelope_report.h"
 #include "output/report.h"
 
 namespace bedwright {
@@ -23,7 +24,42 @@ Json features_json(const Part& part) {
   return list;
 }
 
-Json part_json(const PartReport& p) {
+/// By placement; empty for parts that do not follow the frame.
+Json seat_gaps_json(const Report& r, const std::string& part) {
+  Json list = Json::array();
+  for (const SeatGap& g : r.seat_gaps) {
+    if (g.part != part) continue;
+    list.push_back({{"placement", g.placement},
+                    {"least_mm", rounded_length(g.least_mm)},
+                    {"least_at_mm", point_json(g.least_at)},
+                    {"greatest_mm", rounded_length(g.greatest_mm)},
+                    {"greatest_at_mm", point_json(g.greatest_at)},
+                    {"bears_mm2", rounded_6(g.bears_mm2)}});
+  }
+  return list;
+}
+
+Json float_json(const Report& r, const std::string& joint) {
+  for (const HoleFloat& f : r.floats)
+    if (f.joint == joint)
+      return {{"fastener", f.fixed ? "fixed" : "floating"}, {"placement", or_null(f.placement)},
+              {"hole_mm", rounded_length(f.hole_mm)},       {"screw_mm", rounded_length(f.screw_mm)},
+              {"zone_mm", rounded_length(f.zone_mm)},       {"extra_mm", rounded_length(f.extra_mm)},
+              {"used_mm", rounded_length(f.used_mm)},       {"left_mm", rounded_length(f.left_mm)}};
+  return nullptr;
+}
+
+Json interference_json(const Interference& i) {
+  return {{"first", i.first},
+          {"second", i.second},
+          {"part", or_null(i.part)},
+          {"at_mm", point_json(i.at)},
+          {"depth_mm", rounded_length(i.depth_mm)},
+          {"axis", std::string(1, i.axis)},
+          {"bed_y_mm", i.moving ? Json{rounded_length(i.from_mm), rounded_length(i.to_mm)} : Json(nullptr)}};
+}
+
+Json part_json(const Report& r, const PartReport& p) {
   Json matrix = Json::array();
   // Not rounded: every entry is a whole number or on the lattice, and the bytes of the file depend on it.
   for (double m : p.pose.print_to_part.m) matrix.push_back(m == 0 ? 0.0 : m);
@@ -34,6 +70,8 @@ Json part_json(const PartReport& p) {
           {"mirror_of", or_null(p.part.mirror_of)},
           {"placements", p.part.placements},
           {"material", p.part.material},
+          {"mating_code", p.mating_code},
+          {"mating_group", p.mating_group},
           {"file", p.file},
           {"sha256", p.sha256},
           {"bytes", p.bytes},
@@ -52,6 +90,7 @@ Json part_json(const PartReport& p) {
           {"statements", p.part.statements},
           {"mesh", mesh_json(p.mesh)},
           {"features", features_json(p.part)},
+          {"seat_gap", seat_gaps_json(r, p.part.id)},
           {"dimensions", dimensions_json(p.dimensions)}};
 }
 
@@ -69,7 +108,7 @@ Json length_or_null(const std::optional<double>& mm) {
   return mm ? Json(rounded_length(*mm)) : Json(nullptr);
 }
 
-Json joint_json(const JointSolution& s) {
+Json joint_json(const Report& r, const JointSolution& s) {
   const Clamp clamp = clamp_of(s.joint);
   Json fits = Json::array();
   for (const StockLength& l : s.fits)
@@ -108,6 +147,7 @@ Json joint_json(const JointSolution& s) {
           {"existing_mm", s.joint.existing ? Json(rounded_length(s.joint.existing->length_mm)) : Json(nullptr)},
           {"torque_nm", {rounded_6(clamp.torque_least_nm), rounded_6(clamp.torque_greatest_nm)}},
           {"torque_source", clamp.source},
+          {"float", float_json(r, s.joint.id)},
           {"clamp_mpa", clamp.on_plastic ? Json(rounded_6(clamp.stress_mpa)) : Json(nullptr)}};
 }
 
@@ -178,9 +218,11 @@ Json report_document(const Report& r) {
                    {"revision", r.revision},
                    {"title", r.title},
                    {"input_sha256", r.input_sha256},
-                   {"parts", list_json(r.parts, part_json)},
-                   {"joints", list_json(r.joints, joint_json)},
+                   {"parts", list_json(r.parts, [&](const PartReport& p) { return part_json(r, p); })},
+                   {"joints", list_json(r.joints, [&](const JointSolution& s) { return joint_json(r, s); })},
                    {"wrong_ways", r.wrong_ways},
+                   {"fit_envelope", envelope_json(r.envelope)},
+                   {"interference", list_json(r.interferences, interference_json)},
                    {"findings", list_json(r.findings, finding_json)},
                    {"notes", notes_json(r.notes)},
                    {"assumed", notes_json(r.assumed)},

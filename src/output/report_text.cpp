@@ -49,14 +49,14 @@ std::string checked(const PartReport& p) {
 }
 
 std::string parts_table(const Report& r) {
-  using Row = std::array<std::string, 8>;
-  std::vector<Row> rows = {{"part", "hand", "pcs", "print size mm", "mass g", "facets", "dims ok", "where"}};
+  using Row = std::array<std::string, 9>;
+  std::vector<Row> rows = {{"part", "hand", "pcs", "print size mm", "mass g", "facets", "dims ok", "code", "where"}};
   for (const PartReport& p : r.parts)
     rows.push_back({p.part.id, p.part.hand == Hand::none ? "-" : to_text(p.part.hand), std::to_string(p.part.quantity),
                     decimal(p.box_mm.x, 1) + " x " + decimal(p.box_mm.y, 1) + " x " + decimal(p.box_mm.z, 1),
-                    decimal(p.mass_g, p.mass_g < 1 ? 2 : 1), std::to_string(p.triangles), checked(p),
+                    decimal(p.mass_g, p.mass_g < 1 ? 2 : 1), std::to_string(p.triangles), checked(p), p.mating_code,
                     p.part.placements.empty() ? "anywhere" : joined(p.part.placements)});
-  std::array<std::size_t, 8> widths{};
+  std::array<std::size_t, 9> widths{};
   for (const Row& row : rows)
     for (std::size_t i = 0; i < row.size(); ++i) widths[i] = std::max(widths[i], row[i].size());
   std::string text;
@@ -81,6 +81,32 @@ std::string findings_text(const Report& r) {
   return text;
 }
 
+/// How the files fit the machine, in two lines; nothing for a kit without plates.
+std::string fit_text(const Report& r) {
+  std::string text;
+  const SeatGap* widest = nullptr;
+  double least = 0;
+  for (const SeatGap& g : r.seat_gaps) {
+    least = widest ? std::min(least, g.least_mm) : g.least_mm;
+    if (!widest || g.greatest_mm > widest->greatest_mm) widest = &g;
+  }
+  if (widest)
+    text += wrapped("Seats: ",
+                    "measured in the files, from " + decimal(least, 3) + " to " + decimal(widest->greatest_mm, 3) +
+                        " mm off the frame, most in " + widest->part + " at " + widest->placement + ".",
+                    2);
+  const HoleFloat* tightest = nullptr;
+  for (const HoleFloat& f : r.floats)
+    if (!f.part.empty() && (!tightest || f.left_mm < tightest->left_mm)) tightest = &f;
+  if (tightest)
+    text += wrapped("Holes: ",
+                    "at least " + decimal(tightest->left_mm, 2) + " mm of play round a screw, least at " +
+                        tightest->joint + " (" + decimal(tightest->hole_mm, 2) + " mm for " +
+                        decimal(tightest->screw_mm, 1) + ").",
+                    2);
+  return text;
+}
+
 std::string count_of(const Report& r, Severity severity) {
   const auto n =
       std::count_if(r.findings.begin(), r.findings.end(), [&](const Finding& f) { return f.severity == severity; });
@@ -93,6 +119,7 @@ std::string to_text(const Report& r) {
   std::string text = r.kit + " revision " + r.revision + (r.title.empty() ? "" : ": " + r.title) + "\n\n";
   if (!r.parts.empty()) text += parts_table(r) + "\n";
   for (const PartReport& p : r.parts) text += wrapped(p.part.id + " ", p.pose.why + ".", 2);
+  text += fit_text(r);
   if (!r.hardware.empty()) {
     text += "\nHardware\n";
     for (const HardwareLine& line : r.hardware)

@@ -30,7 +30,7 @@ bool comes_out(const Joint& joint) {
 std::vector<std::string> new_joints(const std::vector<JointSolution>& joints) {
   std::vector<std::string> ids;
   for (const JointSolution& s : joints)
-    if (s.joint.part.empty() && !comes_out(s.joint)) ids.push_back(s.joint.id);
+    if (s.joint.part.empty() && !comes_out(s.joint) && s.joint.id != "rails") ids.push_back(s.joint.id);
   return ids;
 }
 
@@ -112,8 +112,13 @@ std::vector<Step> assembly_steps(const std::vector<PartReport>& parts, const std
       step("Before you open or take apart anything: switch the machine off, unplug it, wait, verify that it is "
            "dead, and let the bed cool. It stays unplugged until a step below says otherwise",
            {}, {}, {"mains", "hot bed"}, ""));
+  std::vector<std::string> rails;
+  for (const JointSolution& s : joints)
+    if (s.joint.id == "rails") rails.push_back(s.joint.id);
   steps.push_back(step("Screw the first rail down against its edge, every hole, in passes from the middle outward", {},
-                       {}, {"carriage balls"}, "snug in the first pass; in the second as the base's material allows"));
+                       rails, {"carriage balls"},
+                       "snug in the first pass; in the second as the base's material allows" +
+                           (rails.empty() ? "" : ": " + tightness_of(joints, rails))));
   steps.push_back(step("Lay the second rail loosely, run a stiff flat bridge along both, and tighten where it stands",
                        {}, {}, {}, "as the first rail"));
   const auto to_carriage = joints_at(joints, "carriage"), to_frame = joints_at(joints, "insert");

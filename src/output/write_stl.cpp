@@ -43,7 +43,8 @@ Vec3 unit_normal(Vec3 a, Vec3 b, Vec3 c) {
 
 }  // namespace
 
-std::string to_stl(const Mesh& mesh, const std::string& kit, const std::string& part, const std::string& revision) {
+std::string to_stl(const Mesh& mesh, const std::string& kit, const std::string& part, const std::string& revision,
+                   const std::string& mating_code) {
   if (mesh.triangles.size() > std::numeric_limits<std::uint32_t>::max())
     throw Error(part + ": too many facets for an STL file");
   for (const Vec3& v : mesh.vertices)
@@ -53,7 +54,9 @@ std::string to_stl(const Mesh& mesh, const std::string& kit, const std::string& 
 
   std::string bytes(header_bytes + 4 + facet_bytes * mesh.triangles.size(), '\0');
   // Starts with our own name, so a reader that looks for the ASCII keyword is never misled.
-  const std::string header = "bedwright " + kit + " " + part + " rev " + revision;
+  std::string header = "bedwright " + kit + " " + part + " rev " + revision;
+  const std::string mates = " mates " + mating_code;
+  if (!mating_code.empty() && header.size() + mates.size() < header_bytes) header += mates;
   header.copy(bytes.data(), header_bytes);
   put_u32(bytes.data() + header_bytes, static_cast<std::uint32_t>(mesh.triangles.size()));
   char* to = bytes.data() + header_bytes + 4;
