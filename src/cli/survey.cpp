@@ -120,7 +120,8 @@ Survey of_readings(const SurveyCommand& o, const KitFacts& facts, SurveyReport& 
   };
   std::vector<StraightedgeReading> edges;
   for (std::size_t i = 0; i < o.gaps.size(); ++i) {
-    if (o.edges.size() != o.gaps.size() && o.edges.size() != 1) like("--straightedge", o.edges.size(), "--gap", o.gaps.size());
+    if (o.edges.size() != o.gaps.size() && o.edges.size() != 1)
+      like("--straightedge", o.edges.size(), "--gap", o.gaps.size());
     edges.push_back({o.edges.size() == 1 ? o.edges[0] : o.edges[i], o.gaps[i], ""});
   }
   if (o.edges.size() > o.gaps.size()) like("--straightedge", o.edges.size(), "--gap", o.gaps.size());
@@ -168,10 +169,14 @@ void put_in_place(std::vector<Vec3>& points, const SurveyCommand& o, SurveyRepor
   const auto scaled = [&](Vec3 p) { return apply(report.scale, Vec3{p.x, p.y, sense * p.z}); };
   Transform reference;
   const int features = !o.origin.empty() + !o.on_x.empty() + !o.on_plane.empty();
-  if (features != 0 && features != 3) throw BadUsage("--origin, --on-x and --on-plane go together: three features fix a frame");
+  if (features != 0 && features != 3)
+    throw BadUsage("--origin, --on-x and --on-plane go together: three features fix a frame");
   if (features == 3) {
-    const auto feature = [&](const char* option, const std::string& text) { return scaled(unit * point_of(option, text)); };
-    reference = reference_from(feature("--origin", o.origin), feature("--on-x", o.on_x), feature("--on-plane", o.on_plane));
+    const auto feature = [&](const char* option, const std::string& text) {
+      return scaled(unit * point_of(option, text));
+    };
+    reference =
+        reference_from(feature("--origin", o.origin), feature("--on-x", o.on_x), feature("--on-plane", o.on_plane));
     report.done.push_back("Frame of reference: from three features");
   }
   if (!o.origin_at.empty()) {
@@ -196,8 +201,10 @@ Survey of_points(const SurveyCommand& o, const KitFacts& facts, SurveyReport& re
   if (!o.points.empty() && !o.scan.empty()) throw BadUsage("give --points or --scan, not both");
   report.source = o.scan.empty() ? SurveySource::table : SurveySource::scan;
   report.source_name = o.scan.empty() ? o.points : o.scan;
-  PointFile file = o.scan.empty() ? points_of_table(read_file(o.points, largest_table_bytes), o.points) : read_scan(o.scan);
-  if (file.skipped > 0) report.done.push_back("Left out: " + std::to_string(file.skipped) + " points without coordinates");
+  PointFile file =
+      o.scan.empty() ? points_of_table(read_file(o.points, largest_table_bytes), o.points) : read_scan(o.scan);
+  if (file.skipped > 0)
+    report.done.push_back("Left out: " + std::to_string(file.skipped) + " points without coordinates");
   if (!o.units.empty() && !file.unit.empty() && o.units != file.unit)
     throw BadUsage("--units " + o.units + ": the file's header says " + file.unit);
   const std::string unit = !o.units.empty() ? o.units : !file.unit.empty() ? file.unit : "mm";
@@ -214,8 +221,10 @@ Survey of_points(const SurveyCommand& o, const KitFacts& facts, SurveyReport& re
     // Radius and apex grow with the scan: its scale's uncertainty is theirs.
     const double u = std::max(report.scale.x_u / report.scale.x, report.scale.y_u / report.scale.y);
     report.radius_u_scale_mm = survey.radius_mm * u;
-    survey.radius_u_mm = std::sqrt(survey.radius_u_mm * survey.radius_u_mm + report.radius_u_scale_mm * report.radius_u_scale_mm);
-    survey.curvature_u = std::sqrt(survey.curvature_u * survey.curvature_u + survey.curvature * survey.curvature * u * u);
+    survey.radius_u_mm =
+        std::sqrt(survey.radius_u_mm * survey.radius_u_mm + report.radius_u_scale_mm * report.radius_u_scale_mm);
+    survey.curvature_u =
+        std::sqrt(survey.curvature_u * survey.curvature_u + survey.curvature * survey.curvature * u * u);
     survey.apex_u = Vec2{std::sqrt(survey.apex_u->x * survey.apex_u->x + survey.apex.x * survey.apex.x * u * u),
                          std::sqrt(survey.apex_u->y * survey.apex_u->y + survey.apex.y * survey.apex.y * u * u)};
   }
@@ -236,16 +245,26 @@ void write_dome(const SurveyCommand& o, const KitFacts& facts, SurveyReport& rep
   const DomeText dome = dome_text(s, upper, apex, points_name);
   const std::string fresh = with_value_at(text, "/frame/dome", dome.block);
   const std::string points_path = (folder / points_name).string();
+  std::optional<std::string> before;
   if (!dome.points.empty()) {
     std::error_code ignored;
-    if (fs::exists(points_path, ignored) &&
-        read_file(points_path, largest_table_bytes).compare(0, std::string(points_file_mark).size(), points_file_mark) != 0)
+    if (fs::exists(points_path, ignored)) before = read_file(points_path, largest_table_bytes);
+    if (before && before->compare(0, std::string(points_file_mark).size(), points_file_mark) != 0)
       throw FileError(points_path, "exists and is not from survey; move it away first");
     write_file(points_path, dome.points);
-    report.points_file = points_path;
   }
-  // Never leaves a kit that the other commands refuse.
-  read_kit(fresh, o.write + " with the surveyed dome", folder.empty() ? "." : folder.string());
+  // Never leaves a kit that the other commands refuse; its points must lie beside it to be read.
+  try {
+    read_kit(fresh, o.write + " with the surveyed dome", folder.empty() ? "." : folder.string());
+  } catch (...) {
+    std::error_code ignored;
+    if (before)
+      write_file(points_path, *before);
+    else if (!dome.points.empty())
+      fs::remove(points_path, ignored);
+    throw;
+  }
+  if (!dome.points.empty()) report.points_file = points_path;
   write_file(o.write, fresh);
   report.written = o.write;
 }
@@ -258,8 +277,11 @@ int run_survey(Streams& streams, const SurveyCommand& o) {
   SurveyReport report;
   const bool readings = !o.gaps.empty() || !o.edges.empty() || !o.circles.empty() || !o.readings.empty();
   if (!readings && o.points.empty() && o.scan.empty())
-    throw BadUsage("nothing to survey: give --straightedge and --gap, --leg-circle and --reading, --points or --scan (see --help)");
-  if (o.scan.empty() && o.points.empty() && (!o.known.empty() || !o.known_holes.empty() || !o.region.empty() || o.level || !o.origin.empty()))
+    throw BadUsage(
+        "nothing to survey: give --straightedge and --gap, --leg-circle and --reading, --points or --scan (see "
+        "--help)");
+  if (o.scan.empty() && o.points.empty() &&
+      (!o.known.empty() || !o.known_holes.empty() || !o.region.empty() || o.level || !o.origin.empty()))
     throw BadUsage("--known, --region, --level and --origin are for points and scans");
   report.pitch_mm = facts.pitch;
   report.float_mm = facts.float_mm;
@@ -282,24 +304,32 @@ Command add_survey(CLI::App& program) {
   auto o = std::make_shared<SurveyCommand>();
   CLI::App* app = program.add_subcommand("survey", "The frame's shape from straightedge, gauge, heights or scan");
   const auto repeat = [](CLI::Option* option) { option->allow_extra_args(false); };
-  repeat(app->add_option("--straightedge", o->edges, "Length that bears, mm (repeatable; once if all are alike)")->type_name("L"));
-  repeat(app->add_option("--gap", o->gaps, "Gap in the middle, or the same at both ends, mm (repeatable)")->type_name("G"));
+  repeat(app->add_option("--straightedge", o->edges, "Length that bears, mm (repeatable; once if all are alike)")
+             ->type_name("L"));
+  repeat(app->add_option("--gap", o->gaps, "Gap in the middle, or the same at both ends, mm (repeatable)")
+             ->type_name("G"));
   repeat(app->add_option("--along", o->along, "Direction of each reading: x, y, d1 (front left to rear right), d2")
              ->type_name("DIR")
              ->check(CLI::IsMember({"x", "y", "d1", "d2"})));
-  repeat(app->add_option("--leg-circle", o->circles, "Three-leg gauge: diameter of the circle through its feet, mm")->type_name("D"));
-  repeat(app->add_option("--reading", o->readings, "Its reading: rise of the middle over the feet, mm (repeatable)")->type_name("S"));
-  app->add_option("--foot-radius", o->foot_radius, "Its ball feet's radius, mm; 0: points")->type_name("R")->check(CLI::Range(0.0, 50.0));
+  repeat(app->add_option("--leg-circle", o->circles, "Three-leg gauge: diameter of the circle through its feet, mm")
+             ->type_name("D"));
+  repeat(app->add_option("--reading", o->readings, "Its reading: rise of the middle over the feet, mm (repeatable)")
+             ->type_name("S"));
+  app->add_option("--foot-radius", o->foot_radius, "Its ball feet's radius, mm; 0: points")
+      ->type_name("R")
+      ->check(CLI::Range(0.0, 50.0));
   app->add_option("--gap-u", o->gap_u, "Standard uncertainty of a gap, mm; default 0.03 (feelers), 0.01 (dial)")
       ->type_name("U")
       ->check(CLI::Range(1e-4, 5.0));
   app->add_option("--points", o->points, "Heights: CSV x_mm,y_mm,z_mm, machine frame, z up")->type_name("FILE.csv");
   app->add_option("--scan", o->scan, "Scan: PLY, STL or OBJ, up to 10 million points")->type_name("FILE");
-  app->add_option("--units", o->units, "Of the points or the scan; default mm")->check(CLI::IsMember({"mm", "cm", "m", "in", "ft"}));
+  app->add_option("--units", o->units, "Of the points or the scan; default mm")
+      ->check(CLI::IsMember({"mm", "cm", "m", "in", "ft"}));
   app->add_option("--positive-is", o->positive_is, "low: the gauge counts downwards; default high")
       ->check(CLI::IsMember({"high", "low"}));
   repeat(app->add_option("--known", o->known,
-                         "Two points of the scan and their true distance in mm: X1,Y1,Z1,X2,Y2,Z2,D (repeatable; best two at right angles)")
+                         "Two points of the scan and their true distance in mm: X1,Y1,Z1,X2,Y2,Z2,D (repeatable; best "
+                         "two at right angles)")
              ->type_name("X1,..,D"));
   repeat(app->add_option("--known-holes", o->known_holes,
                          "Two holes of the scan (a point inside each) and the true distance of their centres in mm")
@@ -310,25 +340,33 @@ Command add_survey(CLI::App& program) {
   app->add_option("--origin", o->origin, "Point of the scan that is the machine's X = Y = 0")->type_name("X,Y,Z");
   app->add_option("--on-x", o->on_x, "Point of the scan to the right of it, on +X")->type_name("X,Y,Z");
   app->add_option("--on-plane", o->on_plane, "Point of the scan to the rear, in the XY plane")->type_name("X,Y,Z");
-  app->add_option("--origin-at", o->origin_at, "Where the origin point lies in the machine instead of 0,0, mm")->type_name("X,Y");
-  app->add_flag("--level", o->level, "Turn the points so that the corners of the hole pattern (or of the points) are level");
-  app->add_option("--region", o->region, "Use this part only: box X0,Y0,X1,Y1 or polygon X,Y,X,Y,X,Y,... in mm, machine frame")
+  app->add_option("--origin-at", o->origin_at, "Where the origin point lies in the machine instead of 0,0, mm")
+      ->type_name("X,Y");
+  app->add_flag("--level", o->level,
+                "Turn the points so that the corners of the hole pattern (or of the points) are level");
+  app->add_option("--region", o->region,
+                  "Use this part only: box X0,Y0,X1,Y1 or polygon X,Y,X,Y,X,Y,... in mm, machine frame")
       ->type_name("X,Y,..");
   app->add_option("--crown", o->crown, "up or down: how the sheet is installed, instead of what the kit states")
       ->check(CLI::IsMember({"up", "down"}));
-  app->add_option("--measured-on", o->measured_on, "Face that was measured; default what the kit states, else underside")
+  app->add_option("--measured-on", o->measured_on,
+                  "Face that was measured; default what the kit states, else underside")
       ->check(CLI::IsMember({"underside", "upper"}));
   app->add_option("--kit", o->kit, "Kit with hole pattern, screws and stated crown")->type_name("KIT.json");
-  app->add_option("--write", o->write, "Write the dome into this kit; nothing else in the file changes")->type_name("KIT.json");
+  app->add_option("--write", o->write, "Write the dome into this kit; nothing else in the file changes")
+      ->type_name("KIT.json");
   app->add_option("--picture", o->picture, "Residual map and sections")->type_name("FILE.svg");
   app->footer(
       "Examples:\n"
-      "  bedwright survey --straightedge 200 --gap 1.9 --along x --gap 1.95 --along y --gap 1.9 --along d1 --gap 1.9 --along d2\n"
+      "  bedwright survey --straightedge 200 --gap 1.9 --along x --gap 1.95 --along y --gap 1.9 --along d1 --gap 1.9 "
+      "--along d2\n"
       "  bedwright survey --points heights.csv --kit my-machine.json --picture map.svg\n"
       "  bedwright survey --scan frame.ply --units m --level --region -120,-120,120,120 \\\n"
       "      --known -0.1,0,0,0.1,0,0,200.6 --known 0,-0.1,0,0,0.1,0,200.4 --write my-machine.json\n\n"
-      "Scan coordinates in --known, --origin, --on-x and --on-plane are the file's own, in --units. With decimal commas\n"
-      "part the numbers by semicolons. Exit status 1: the measurements contradict what the kit states; nothing written.");
+      "Scan coordinates in --known, --origin, --on-x and --on-plane are the file's own, in --units. With decimal "
+      "commas\n"
+      "part the numbers by semicolons. Exit status 1: the measurements contradict what the kit states; nothing "
+      "written.");
   return {app, [o](Streams& streams) { return run_survey(streams, *o); }};
 }
 

@@ -10,19 +10,22 @@ namespace {
 constexpr int grid_points = 15;  // a side, of a surface written from its fit
 
 std::string points_text(const Survey& s) {
-  std::string text = std::string(points_file_mark) + "\n# machine frame, mm: +X right, +Y rear, +Z up\nx_mm,y_mm,z_mm\n";
+  std::string text =
+      std::string(points_file_mark) + "\n# machine frame, mm: +X right, +Y rear, +Z up\nx_mm,y_mm,z_mm\n";
   const auto row = [&](double x, double y, double z) {
     text += decimal(x, 4) + "," + decimal(y, 4) + "," + decimal(z, 4) + "\n";
   };
+  // Only the shape counts: heights from the surface's own middle, wherever a scan had its zero.
+  const double zero = height_of(s.model, (s.low.x + s.high.x) / 2, (s.low.y + s.high.y) / 2);
   if (s.shape == FitShape::measured) {
-    for (const Vec3& p : s.used) row(p.x, p.y, p.z);
+    for (const Vec3& p : s.used) row(p.x, p.y, p.z - zero);
     return text;
   }
   for (int j = 0; j < grid_points; ++j)
     for (int i = 0; i < grid_points; ++i) {
       const double x = s.low.x + (s.high.x - s.low.x) * i / (grid_points - 1);
       const double y = s.low.y + (s.high.y - s.low.y) * j / (grid_points - 1);
-      row(x, y, height_of(s.model, x, y));
+      row(x, y, height_of(s.model, x, y) - zero);
     }
   return text;
 }

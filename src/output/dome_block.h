@@ -16,7 +16,8 @@ struct DomeText {
 
 /// `apex`: the sphere's, or the kit's where the readings see none. `points_name`: the points file as the kit is
 /// to name it.
-DomeText dome_text(const Survey& survey, bool measured_on_upper, std::optional<Vec2> apex, const std::string& points_name);
+DomeText dome_text(const Survey& survey, bool measured_on_upper, std::optional<Vec2> apex,
+                   const std::string& points_name);
 
 /// First line of a points file that survey wrote: only such a file is replaced.
 inline constexpr const char* points_file_mark = "# points of the frame's surface, written by bedwright survey";

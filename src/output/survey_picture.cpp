@@ -43,17 +43,20 @@ struct Page {
             "\" y2=\"" + at(b.y) + "\"/>\n";
   }
   void circle(Vec2 c, double r, const char* kind) {
-    body += std::string("<circle class=\"") + kind + "\" cx=\"" + at(c.x) + "\" cy=\"" + at(c.y) + "\" r=\"" + at(r) + "\"/>\n";
+    body += std::string("<circle class=\"") + kind + "\" cx=\"" + at(c.x) + "\" cy=\"" + at(c.y) + "\" r=\"" + at(r) +
+            "\"/>\n";
   }
   void box(Vec2 low, Vec2 size, const char* kind) {
-    body += std::string("<rect class=\"") + kind + "\" x=\"" + at(low.x) + "\" y=\"" + at(low.y) + "\" width=\"" + at(size.x) +
-            "\" height=\"" + at(size.y) + "\"/>\n";
+    body += std::string("<rect class=\"") + kind + "\" x=\"" + at(low.x) + "\" y=\"" + at(low.y) + "\" width=\"" +
+            at(size.x) + "\" height=\"" + at(size.y) + "\"/>\n";
   }
   void text(Vec2 p, double size, const std::string& words, const char* anchor = "start", bool bold = false) {
-    body += "<text x=\"" + at(p.x) + "\" y=\"" + at(p.y) + "\" font-size=\"" + at(size) + "\" text-anchor=\"" + anchor + "\"" +
-            (bold ? " font-weight=\"bold\"" : "") + ">" + escaped(words) + "</text>\n";
+    body += "<text x=\"" + at(p.x) + "\" y=\"" + at(p.y) + "\" font-size=\"" + at(size) + "\" text-anchor=\"" + anchor +
+            "\"" + (bold ? " font-weight=\"bold\"" : "") + ">" + escaped(words) + "</text>\n";
   }
-  void path(const std::string& d, const char* kind) { body += std::string("<path class=\"") + kind + "\" d=\"" + d + "\"/>\n"; }
+  void path(const std::string& d, const char* kind) {
+    body += std::string("<path class=\"") + kind + "\" d=\"" + d + "\"/>\n";
+  }
   void cross(Vec2 c, double r, const char* kind) {
     line({c.x - r, c.y - r}, {c.x + r, c.y + r}, kind);
     line({c.x - r, c.y + r}, {c.x + r, c.y - r}, kind);
@@ -117,12 +120,14 @@ class Picture {
     map();
     sections();
     page_.text({margin, page_height - 6}, 2.4,
-               "Seen from above, machine frame: X to the right, Y to the rear. Diagonal 1 runs from front left to rear right.");
+               "Seen from above, machine frame: X to the right, Y to the rear. Diagonal 1 runs from front left to rear "
+               "right.");
     return "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n"
            "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"210mm\" height=\"297mm\" viewBox=\"0 0 210 297\" "
            "font-family=\"sans-serif\">\n<title>Survey of the frame</title>\n<style>\n"
            ".edge{stroke:#000;stroke-width:.3;fill:none}\n.thin{stroke:#000;stroke-width:.15;fill:none}\n"
-           ".curve{stroke:#000;stroke-width:.45;fill:none}\n.dashed{stroke:#000;stroke-width:.3;stroke-dasharray:2 1.2;fill:none}\n"
+           ".curve{stroke:#000;stroke-width:.45;fill:none}\n.dashed{stroke:#000;stroke-width:.3;stroke-dasharray:2 "
+           "1.2;fill:none}\n"
            ".above{fill:#000;stroke:#000;stroke-width:.2}\n.below{fill:#fff;stroke:#000;stroke-width:.3}\n"
            ".point{fill:#fff;stroke:#000;stroke-width:.15}\n.out{stroke:#000;stroke-width:.25}\n"
            "</style>\n<rect width=\"210\" height=\"297\" fill=\"#fff\"/>\n" +
@@ -133,8 +138,8 @@ class Picture {
   std::string summary() const {
     std::string words = std::string("Shape: ") + to_text(s_.shape);
     if (s_.shape != FitShape::flat && std::isfinite(s_.radius_mm))
-      words += "; radius as a sphere " + decimal(s_.radius_mm, 0) + " mm (standard uncertainty " + decimal(s_.radius_u_mm, 0) +
-               "), crown " + (s_.crown_up ? "up" : "down");
+      words += "; radius as a sphere " + decimal(s_.radius_mm, 0) + " mm (standard uncertainty " +
+               decimal(s_.radius_u_mm, 0) + "), crown " + (s_.crown_up ? "up" : "down");
     if (s_.twist_mm) words += "; twist " + decimal(*s_.twist_mm, 3) + " mm";
     return words;
   }
@@ -172,7 +177,8 @@ class Picture {
       page_.cross(c, 0.8, "out");
       ++shown_out;
     }
-    if (dots.empty()) page_.text({map_left + map_size / 2, map_top + map_size / 2}, 3, "readings: no single points to show", "middle");
+    if (dots.empty())
+      page_.text({map_left + map_size / 2, map_top + map_size / 2}, 3, "readings: no single points to show", "middle");
     const double key = map_left + map_size + 6;
     double y = map_top + 4;
     const auto row = [&](const std::string& words) {
@@ -206,32 +212,36 @@ class Picture {
       page_.text({map_left, map_top + map_size + 10.5}, 2.6, "Each dot is the mean of the points around it.");
   }
 
-  void section(int index, const std::string& name, Vec2 along) {
-    const double top = section_top + index * section_step, half = size_ / 2 / 1.06;
-    const double reach = half;
+  struct Section {
+    std::string name;
+    double reach = 0;
+    std::vector<Vec2> line, ball, points;  ///< along the section, height
+  };
+
+  Section section_of(const std::string& name, Vec2 along) const {
+    Section section;
+    section.name = name;
+    section.reach = size_ / 2 / 1.06;
     const Vec2 across{-along.y, along.x};
-    std::vector<Vec2> line, ball, points;
     constexpr int steps = 80;
     for (int i = 0; i <= steps; ++i) {
-      const double t = reach * (2.0 * i / steps - 1);
+      const double t = section.reach * (2.0 * i / steps - 1);
       const Vec2 p = middle_ + t * along;
-      line.push_back({t, height_of(s_.model, p.x, p.y)});
-      ball.push_back({t, height_of(s_.sphere, p.x, p.y)});
+      section.line.push_back({t, height_of(s_.model, p.x, p.y)});
+      section.ball.push_back({t, height_of(s_.sphere, p.x, p.y)});
     }
     for (const Vec3& q : s_.used) {
       const Vec2 d = Vec2{q.x, q.y} - middle_;
       const double t = dot(d, along);
-      if (std::fabs(dot(d, across)) > 0.03 * size_ || std::fabs(t) > reach) continue;
-      points.push_back({t, q.z});
+      if (std::fabs(dot(d, across)) > 0.03 * size_ || std::fabs(t) > section.reach) continue;
+      section.points.push_back({t, q.z});
     }
-    double low = 1e300, high = -1e300;
-    for (const auto* list : {&line, &points})
-      for (Vec2 p : *list) {
-        low = std::min(low, p.y);
-        high = std::max(high, p.y);
-      }
-    const double step = round_up(std::max(high - low, 0.02) / 3);
-    const double from = std::floor(low / step) * step, to = std::max(std::ceil(high / step) * step, from + step);
+    return section;
+  }
+
+  /// All sections have one scale, or they could not be compared.
+  void draw(int index, const Section& section, double from, double to, double step) {
+    const double top = section_top + index * section_step, reach = section.reach;
     const auto place = [&](Vec2 p) {
       return Vec2{section_left + section_width / 2 + p.x / reach * section_width / 2,
                   top + section_height * (1 - (p.y - from) / (to - from))};
@@ -243,10 +253,10 @@ class Picture {
       if (i > 0 && i < lines) page_.line({section_left, y}, {section_left + section_width, y}, "thin");
       page_.text({section_left - 1.5, y + 0.9}, 2.3, decimal(z, 3), "end");
     }
-    page_.text({margin, top + section_height / 2 + 1}, 3, name, "start", true);
-    for (Vec2 p : points) page_.circle(place(p), 0.55, "point");
-    if (s_.shape != FitShape::sphere && s_.shape != FitShape::flat) curve(ball, place, top, "dashed");
-    curve(line, place, top, "curve");
+    page_.text({margin, top + section_height / 2 + 1}, 3, section.name, "start", true);
+    for (Vec2 p : section.points) page_.circle(place(p), 0.55, "point");
+    if (s_.shape != FitShape::sphere && s_.shape != FitShape::flat) curve(section.ball, place, top, "dashed");
+    curve(section.line, place, top, "curve");
     page_.text({section_left, top + section_height + 3}, 2.3, decimal(-reach, 0), "start");
     page_.text({section_left + section_width, top + section_height + 3}, 2.3, decimal(reach, 0) + " mm", "end");
     const double times = section_height / (to - from) / (section_width / (2 * reach));
@@ -273,13 +283,21 @@ class Picture {
   void sections() {
     const bool other = s_.shape != FitShape::sphere && s_.shape != FitShape::flat;
     page_.text({section_left, section_top - 3}, 3,
-               std::string("Sections through the middle: line = ") + to_text(s_.shape) + (other ? ", dashed = sphere" : "") +
-                   (s_.used.empty() ? "" : ", rings = points near the line"));
+               std::string("Sections through the middle: line = ") + to_text(s_.shape) +
+                   (other ? ", dashed = sphere" : "") + (s_.used.empty() ? "" : ", rings = points near the line"));
     const double root = std::sqrt(0.5);
-    section(0, "along X", {1, 0});
-    section(1, "along Y", {0, 1});
-    section(2, "diag 1", {root, root});
-    section(3, "diag 2", {root, -root});
+    const Section all[] = {section_of("along X", {1, 0}), section_of("along Y", {0, 1}),
+                           section_of("diag 1", {root, root}), section_of("diag 2", {root, -root})};
+    double low = 1e300, high = -1e300;
+    for (const Section& one : all)
+      for (const auto* list : {&one.line, &one.points})
+        for (Vec2 p : *list) {
+          low = std::min(low, p.y);
+          high = std::max(high, p.y);
+        }
+    const double step = round_up(std::max(high - low, 0.02) / 3);
+    const double from = std::floor(low / step) * step, to = std::max(std::ceil(high / step) * step, from + step);
+    for (int i = 0; i < 4; ++i) draw(i, all[i], from, to, step);
   }
 
   const SurveyReport& r_;

@@ -9,8 +9,8 @@ namespace bedwright {
 namespace {
 
 // Limits of good sense, common practice, no source.
-constexpr double much_doubt_mm = 0.1;    // of height at the corners: half a printed layer
-constexpr double many_outliers = 0.3;    // share; the start is sure up to 0.45
+constexpr double much_doubt_mm = 0.1;  // of height at the corners: half a printed layer
+constexpr double many_outliers = 0.3;  // share; the start is sure up to 0.45
 constexpr double leaning_deg = 0.5;
 constexpr double few_freedom = 5;
 
@@ -33,8 +33,8 @@ class Remarks {
   }
 
  private:
-  void say(const char* code, Severity severity, const std::string& message, double value, double limit, const char* unit,
-           const std::string& remedy) {
+  void say(const char* code, Severity severity, const std::string& message, double value, double limit,
+           const char* unit, const std::string& remedy) {
     r_.findings.push_back({code, severity, "", "", message, value, limit, unit, remedy});
   }
 
@@ -48,7 +48,8 @@ class Remarks {
             (s_.crown_up ? "crown: the middle is higher than the rim" : "bowl: the middle is lower than the rim"),
         s_.radius_mm, 0, "mm",
         r_.source == SurveySource::readings
-            ? "check which face was measured; if it is so as installed, run again with --crown " + std::string(up ? "down" : "up")
+            ? "check which face was measured; if it is so as installed, run again with --crown " +
+                  std::string(up ? "down" : "up")
             : "if the gauge counts downwards add --positive-is low; if the sheet is so as installed, add --crown " +
                   std::string(up ? "down" : "up"));
   }
@@ -68,14 +69,14 @@ class Remarks {
     const double doubt = corner_doubt_mm(r_);
     // Where the sphere is not believed, what it leaves out is no doubt about the shape that is.
     if (s_.shape == FitShape::sphere && doubt > much_doubt_mm)
-      say("dome-unsure", Severity::warning,
-          "the dome is only known to " + mm(doubt) + " of height at the corners", doubt, much_doubt_mm, "mm",
+      say("dome-unsure", Severity::warning, "the dome is only known to " + mm(doubt) + " of height at the corners",
+          doubt, much_doubt_mm, "mm",
           r_.source == SurveySource::readings ? "use a longer straightedge, or finer feelers (--gap-u says how fine)"
                                               : "take more points, farther out, or a steadier gauge");
     if (s_.freedom > 0 && s_.freedom < few_freedom)
       say("few-points", Severity::warning,
-          "only " + decimal(s_.freedom, 0) + " more points than unknowns: the uncertainty is itself a guess", s_.freedom,
-          few_freedom, "", "take 9 points or more over the sheet");
+          "only " + decimal(s_.freedom, 0) + " more points than unknowns: the uncertainty is itself a guess",
+          s_.freedom, few_freedom, "", "take 9 points or more over the sheet");
     if (s_.points_per_share > 2)
       say("neighbours-alike", Severity::note,
           "neighbouring points share their error: about " + decimal(s_.points_per_share, 0) +
@@ -87,13 +88,14 @@ class Remarks {
     const double share = s_.points > 0 ? static_cast<double>(s_.outliers) / static_cast<double>(s_.points) : 0;
     if (share > many_outliers)
       say("many-outliers", Severity::warning,
-          decimal(100 * share, 0) + " % of the points do not lie on the surface that the others agree on", share, many_outliers,
-          "", "cut the scan to the sheet with --region, and look at the picture (--picture)");
+          decimal(100 * share, 0) + " % of the points do not lie on the surface that the others agree on", share,
+          many_outliers, "", "cut the scan to the sheet with --region, and look at the picture (--picture)");
   }
 
   void standing() {
     if (!s_.apex_u || s_.shape == FitShape::flat) return;
-    const double lean = std::sqrt(s_.sphere.lean_x * s_.sphere.lean_x + s_.sphere.lean_y * s_.sphere.lean_y) / rad_per_deg;
+    const double lean =
+        std::sqrt(s_.sphere.lean_x * s_.sphere.lean_x + s_.sphere.lean_y * s_.sphere.lean_y) / rad_per_deg;
     const bool outside = s_.apex.x < s_.low.x || s_.apex.x > s_.high.x || s_.apex.y < s_.low.y || s_.apex.y > s_.high.y;
     if (!outside && lean < leaning_deg) return;
     say("not-level", outside ? Severity::warning : Severity::note,
@@ -105,8 +107,8 @@ class Remarks {
 
   void scale() {
     if (r_.source != SurveySource::scan) return;
-    const double pitch = r_.pitch_mm ? std::max(r_.pitch_mm->x, r_.pitch_mm->y)
-                                     : std::max(s_.high.x - s_.low.x, s_.high.y - s_.low.y);
+    const double pitch =
+        r_.pitch_mm ? std::max(r_.pitch_mm->x, r_.pitch_mm->y) : std::max(s_.high.x - s_.low.x, s_.high.y - s_.low.y);
     const std::string at = " at " + decimal(pitch, 0) + " mm";
     if (!r_.scaled) {
       say("scale-unknown", Severity::warning,
@@ -115,7 +117,8 @@ class Remarks {
       return;
     }
     const ScaleFix& f = r_.scale;
-    const double found = std::max(std::fabs(f.x - 1), std::fabs(f.y - 1)) * pitch + std::fabs(f.skew_deg) * rad_per_deg * pitch;
+    const double found =
+        std::max(std::fabs(f.x - 1), std::fabs(f.y - 1)) * pitch + std::fabs(f.skew_deg) * rad_per_deg * pitch;
     const double left = normal_factor * std::max(f.x_u, f.y_u) * pitch;
     std::string words = "the scan was off by " + mm(found) + at;
     if (r_.float_mm) {
@@ -149,8 +152,7 @@ class Remarks {
 
 double corner_doubt_mm(const SurveyReport& report) {
   const Survey& s = report.survey;
-  const Vec2 half = report.pitch_mm ? 0.5 * *report.pitch_mm
-                                    : Vec2{(s.high.x - s.low.x) / 2, (s.high.y - s.low.y) / 2};
+  const Vec2 half = report.pitch_mm ? 0.5 * *report.pitch_mm : Vec2{(s.high.x - s.low.x) / 2, (s.high.y - s.low.y) / 2};
   return dot(half, half) / 2 * s.factor * s.curvature_u;
 }
 

@@ -54,18 +54,22 @@ std::string doubt_text(double v) {
 
 std::string shape_words(const Survey& s) {
   switch (s.shape) {
-    case FitShape::flat: return "flat";
-    case FitShape::sphere: return "a sphere";
+    case FitShape::flat:
+      return "flat";
+    case FitShape::sphere:
+      return "a sphere";
     case FitShape::cylinder: {
       const bool along_y = std::fabs(s.model.turn_y) >= std::fabs(s.model.turn_x);
-      return fmt::format("a cylinder of radius {} (u {}), straight along {}", mm(s.radii_mm->x, 1), doubt_text(s.radii_u_mm->x),
-                         along_y ? "Y" : "X");
+      return fmt::format("a cylinder of radius {} (u {}), straight along {}", mm(s.radii_mm->x, 1),
+                         doubt_text(s.radii_u_mm->x), along_y ? "Y" : "X");
     }
     case FitShape::two_radius:
-      return fmt::format("two radii: {} (u {}) along X, {} (u {}) along Y", mm(s.radii_mm->x, 1), doubt_text(s.radii_u_mm->x),
-                         mm(s.radii_mm->y, 1), doubt_text(s.radii_u_mm->y));
-    case FitShape::saddle: return "a saddle";
-    default: return "measured (no simple shape)";
+      return fmt::format("two radii: {} (u {}) along X, {} (u {}) along Y", mm(s.radii_mm->x, 1),
+                         doubt_text(s.radii_u_mm->x), mm(s.radii_mm->y, 1), doubt_text(s.radii_u_mm->y));
+    case FitShape::saddle:
+      return "a saddle";
+    default:
+      return "measured (no simple shape)";
   }
 }
 
@@ -82,44 +86,43 @@ Json survey_document(const SurveyReport& r) {
                       {"believed", t.believed}});
   for (const Finding& f : r.findings) findings.push_back(finding_json(f));
   const Range range = radius_range(s);
-  Json document = {
-      {"format", "bedwright/survey/1"},
-      {"shape", to_text(s.shape)},
-      {"why", s.why},
-      {"radius_mm", radius_json(s.radius_mm)},
-      {"radius_u_mm", radius_json(s.radius_u_mm)},
-      {"radius_95_mm", Json::array({radius_json(range.low), radius_json(range.high)})},
-      {"curvature_per_m", number(1000 * s.curvature)},
-      {"curvature_u_per_m", number(1000 * s.curvature_u)},
-      {"crown", s.crown_up ? "up" : "down"},
-      {"apex_mm", s.apex_u ? pair_json(s.apex, length_json) : Json::array({0.0, 0.0})},
-      {"apex_u_mm", s.apex_u ? pair_json(*s.apex_u, length_json) : Json::array({nullptr, nullptr})},
-      {"twist_mm", s.twist_mm ? length_json(*s.twist_mm) : Json(nullptr)},
-      {"twist_u_mm", s.twist_u_mm ? length_json(*s.twist_u_mm) : Json(nullptr)},
-      {"twist_factor", number(s.twist_factor)},
-      {"twist_at_mm", pair_json(s.twist_half, length_json)},
-      {"rms_mm", length_json(s.rms_mm)},
-      {"max_residual_mm", length_json(s.max_residual_mm)},
-      {"noise_mm", length_json(s.noise_mm)},
-      {"corner_doubt_mm", length_json(corner_doubt_mm(r))},
-      {"points", s.points},
-      {"outliers", s.outliers},
-      {"points_per_share", number(s.points_per_share)},
-      {"interval",
-       {{"coverage", coverage},
-        {"factor", number(s.factor)},
-        {"distribution", s.freedom > 0 ? "Student t" : "normal"},
-        {"freedom", s.freedom > 0 ? number(s.freedom) : Json(nullptr)}}},
-      {"scale",
-       {{"x", number(r.scale.x)},
-        {"y", number(r.scale.y)},
-        {"skew_deg", number(r.scale.skew_deg)},
-        {"x_u", number(r.scale.x_u)},
-        {"y_u", number(r.scale.y_u)},
-        {"known", r.scaled}}},
-      {"trials", trials},
-      {"done", r.done},
-      {"findings", findings}};
+  Json document = {{"format", "bedwright/survey/1"},
+                   {"shape", to_text(s.shape)},
+                   {"why", s.why},
+                   {"radius_mm", radius_json(s.radius_mm)},
+                   {"radius_u_mm", radius_json(s.radius_u_mm)},
+                   {"radius_95_mm", Json::array({radius_json(range.low), radius_json(range.high)})},
+                   {"curvature_per_m", number(1000 * s.curvature)},
+                   {"curvature_u_per_m", number(1000 * s.curvature_u)},
+                   {"crown", s.crown_up ? "up" : "down"},
+                   {"apex_mm", s.apex_u ? pair_json(s.apex, length_json) : Json::array({0.0, 0.0})},
+                   {"apex_u_mm", s.apex_u ? pair_json(*s.apex_u, length_json) : Json::array({nullptr, nullptr})},
+                   {"twist_mm", s.twist_mm ? length_json(*s.twist_mm) : Json(nullptr)},
+                   {"twist_u_mm", s.twist_u_mm ? length_json(*s.twist_u_mm) : Json(nullptr)},
+                   {"twist_factor", number(s.twist_factor)},
+                   {"twist_at_mm", pair_json(s.twist_half, length_json)},
+                   {"rms_mm", length_json(s.rms_mm)},
+                   {"max_residual_mm", length_json(s.max_residual_mm)},
+                   {"noise_mm", length_json(s.noise_mm)},
+                   {"corner_doubt_mm", length_json(corner_doubt_mm(r))},
+                   {"points", s.points},
+                   {"outliers", s.outliers},
+                   {"points_per_share", number(s.points_per_share)},
+                   {"interval",
+                    {{"coverage", coverage},
+                     {"factor", number(s.factor)},
+                     {"distribution", s.freedom > 0 ? "Student t" : "normal"},
+                     {"freedom", s.freedom > 0 ? number(s.freedom) : Json(nullptr)}}},
+                   {"scale",
+                    {{"x", number(r.scale.x)},
+                     {"y", number(r.scale.y)},
+                     {"skew_deg", number(r.scale.skew_deg)},
+                     {"x_u", number(r.scale.x_u)},
+                     {"y_u", number(r.scale.y_u)},
+                     {"known", r.scaled}}},
+                   {"trials", trials},
+                   {"done", r.done},
+                   {"findings", findings}};
   if (s.radii_mm) {
     document["radii_mm"] = pair_json(*s.radii_mm, radius_json);
     document["radii_u_mm"] = pair_json(*s.radii_u_mm, radius_json);
@@ -136,14 +139,16 @@ std::string survey_text(const SurveyReport& r) {
   text += "Shape: " + shape_words(s) + "\n  because " + s.why + "\n";
   const Range range = radius_range(s);
   const std::string as_sphere = s.shape == FitShape::sphere ? "Radius" : "Radius as a sphere";
-  if (s.shape == FitShape::flat) {
+  if (s.shape == FitShape::flat || !std::isfinite(range.high)) {
     text += "Radius as a sphere: more than " + decimal(range.low / 1000, 1) + " m (95 %)\n";
   } else {
     text += fmt::format("{}: {} mm, crown {}; standard uncertainty {} mm\n", as_sphere, radius_text(s.radius_mm),
                         s.crown_up ? "up" : "down", doubt_text(s.radius_u_mm));
-    text += "  95 % sure: " + radius_text(range.low) + " to " + (std::isfinite(range.high) ? radius_text(range.high) : "flat") +
+    text += "  95 % sure: " + radius_text(range.low) + " to " +
+            radius_text(range.high) +
             fmt::format(" mm ({}, factor {})\n",
-                        s.freedom > 0 ? "Student's t, " + decimal(s.freedom, 0) + " degrees of freedom" : "normal, from the stated uncertainty",
+                        s.freedom > 0 ? "Student's t, " + decimal(s.freedom, 0) + " degrees of freedom"
+                                      : "normal, from the stated uncertainty",
                         decimal(s.factor, 2));
     if (s.shape == FitShape::sphere)
       text += "  which is " + mm(corner_doubt_mm(r), 3) + " of height at the corners of the " +
@@ -160,8 +165,8 @@ std::string survey_text(const SurveyReport& r) {
                                    decimal(*s.twist_mm, 3), decimal(*s.twist_u_mm, 3))
                      : "Twist: not seen\n";
   text += fmt::format("{}: {}, {} left out; rms {} mm, largest {} mm off the shape\n",
-                      r.source == SurveySource::readings ? "Readings" : "Points", s.points, s.outliers, decimal(s.rms_mm, 4),
-                      decimal(s.max_residual_mm, 4));
+                      r.source == SurveySource::readings ? "Readings" : "Points", s.points, s.outliers,
+                      decimal(s.rms_mm, 4), decimal(s.max_residual_mm, 4));
   if (r.scaled)
     text += fmt::format("Scale: x {} (u {}), y {} (u {}), skew {} degrees; the known lengths agree within {}\n",
                         decimal(r.scale.x, 5), decimal(r.scale.x_u, 5), decimal(r.scale.y, 5), decimal(r.scale.y_u, 5),

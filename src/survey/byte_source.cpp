@@ -49,7 +49,8 @@ const char* ByteSource::take(std::size_t count) {
 bool ByteSource::line(std::string_view& text) {
   std::size_t looked = 0;
   for (;;) {
-    const void* found = end_ - at_ > looked ? std::memchr(buffer_.data() + at_ + looked, '\n', end_ - at_ - looked) : nullptr;
+    const void* found =
+        end_ - at_ > looked ? std::memchr(buffer_.data() + at_ + looked, '\n', end_ - at_ - looked) : nullptr;
     if (found) {
       const auto length = static_cast<std::size_t>(static_cast<const char*>(found) - (buffer_.data() + at_));
       text = {buffer_.data() + at_, length};

@@ -100,8 +100,8 @@ class Chooser {
     return g_.columns;
   }
 
-  /// By how much the sums of neighbouring points' residuals scatter more than independent ones would: the number of points
-  /// that count as one.
+  /// By how much the sums of neighbouring points' residuals scatter more than independent ones would: the number of
+  /// points that count as one.
   double shared_error(const std::vector<double>& off, const Regression& fit, std::size_t across = 16) const {
     if (g_.kept < many_points || !fit.ok) return 1;
     std::vector<double> sums(across * across), counts(across * across);
@@ -127,7 +127,9 @@ class Chooser {
     return std::max(1.0, squares / variance / points * blocks / freedom);
   }
 
-  double sigma(const Regression& r) const { return r.freedom > 0 ? std::sqrt(r.squares / r.freedom / cut_variance_) : 0; }
+  double sigma(const Regression& r) const {
+    return r.freedom > 0 ? std::sqrt(r.squares / r.freedom / cut_variance_) : 0;
+  }
 
   void say_sphere() {
     const ShapeModel& m = g_.sphere.model;
@@ -142,7 +144,8 @@ class Chooser {
     const double shared = std::max(share_, shared_error(g_.sphere_off, none, 8));
     s_.points_per_share = shared;
     // A cut at k sigma takes weight from the tails: the variance of the estimate grows as that of the kept shrinks.
-    const double scale = s_.freedom > 0 ? g_.sphere.residual_sum / s_.freedom / (cut_variance_ * cut_variance_) * shared : 0;
+    const double scale =
+        s_.freedom > 0 ? g_.sphere.residual_sum / s_.freedom / (cut_variance_ * cut_variance_) * shared : 0;
     s_.factor = student_quantile(1 - coverage, std::max(1.0, s_.freedom / shared));
     s_.curvature = m.curvature;
     s_.curvature_u = std::sqrt(scale * v[15]);
@@ -169,8 +172,8 @@ class Chooser {
   }
 
   void say_twist() {
-    s_.twist_half = options_.pattern_half ? *options_.pattern_half
-                                          : Vec2{(g_.high.x - g_.low.x) / 2, (g_.high.y - g_.low.y) / 2};
+    s_.twist_half =
+        options_.pattern_half ? *options_.pattern_half : Vec2{(g_.high.x - g_.low.x) / 2, (g_.high.y - g_.low.y) / 2};
     if (!has(5)) return;
     // (z++ + z-- - z+- - z-+) / 4 of c X Y; every other term of a quadric cancels.
     const double area = s_.twist_half.x * s_.twist_half.y / (g_.sphere.model.reach * g_.sphere.model.reach);
@@ -202,8 +205,7 @@ class Chooser {
     double bow = 0;
     for (const WeightedPoint& p : g_.samples)
       bow = std::max(bow, std::fabs(distance_from(flat.model, p.at) - distance_from(m, p.at)));
-    const double p_flat =
-        by_chance(flat.residual_sum + g_.inner_squares - g_.sphere.residual_sum, 1, quadric_);
+    const double p_flat = by_chance(flat.residual_sum + g_.inner_squares - g_.sphere.residual_sum, 1, quadric_);
     const bool curved = p_flat < believed_below && bow > least_effect_mm;
     s_.trials.push_back({FitShape::sphere, FitShape::flat, p_flat, bow, curved});
     s_.shape = curved ? FitShape::sphere : FitShape::flat;
@@ -292,8 +294,8 @@ class Chooser {
     for (const WeightedPoint& p : g_.samples) off.push_back(distance_from(s_.model, p.at));
     const Regression rest = regress(off, columns);
     if (!rest.ok) return;
-    const double p = by_chance(chosen_squares_ - rest.squares,
-                               static_cast<double>(columns.size() - chosen_unknowns_), rest);
+    const double p =
+        by_chance(chosen_squares_ - rest.squares, static_cast<double>(columns.size() - chosen_unknowns_), rest);
     if (!ask(FitShape::measured, s_.shape, p, largest(rest.c), sigma(rest))) return;
     const Regression whole = regress(g_.sphere_off, columns);
     s_.shape = FitShape::measured;
@@ -316,21 +318,23 @@ class Chooser {
     };
     switch (s_.shape) {
       case FitShape::flat:
-        s_.why = "no bow stands out of the noise of " + noise + " (the best dome would bow " + mm(s_.trials[0].effect_mm) + ")";
+        s_.why = "no bow stands out of the noise of " + noise + " (the best dome would bow " +
+                 mm(s_.trials[0].effect_mm) + ")";
         break;
       case FitShape::cylinder:
         s_.why = "curved one way, straight the other within the noise of " + noise;
         break;
       case FitShape::two_radius:
-        s_.why = "the curvatures along X and Y differ, which makes up to " +
-                 mm(trial(FitShape::saddle, FitShape::sphere) ? trial(FitShape::saddle, FitShape::sphere)->effect_mm
-                                                              : trial(FitShape::two_radius, FitShape::sphere)->effect_mm) +
-                 " against a noise of " + noise;
+        s_.why =
+            "the curvatures along X and Y differ, which makes up to " +
+            mm(trial(FitShape::saddle, FitShape::sphere) ? trial(FitShape::saddle, FitShape::sphere)->effect_mm
+                                                         : trial(FitShape::two_radius, FitShape::sphere)->effect_mm) +
+            " against a noise of " + noise;
         break;
       case FitShape::saddle:
         s_.why = "the sheet is twisted like a saddle: ";
-        s_.why += s_.twist_mm ? mm(std::fabs(*s_.twist_mm)) + " at the corners of " + decimal(2 * s_.twist_half.x, 0) + " x " +
-                                    decimal(2 * s_.twist_half.y, 0) + " mm, against a noise of " + noise
+        s_.why += s_.twist_mm ? mm(std::fabs(*s_.twist_mm)) + " at the corners of " + decimal(2 * s_.twist_half.x, 0) +
+                                    " x " + decimal(2 * s_.twist_half.y, 0) + " mm, against a noise of " + noise
                               : "curved up one way and down the other";
         break;
       case FitShape::measured:

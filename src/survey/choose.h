@@ -1,4 +1,5 @@
-// Second half of a survey of points: which shape the data believe in, and what may be said of it. Private to the survey.
+// Second half of a survey of points: which shape the data believe in, and what may be said of it. Private to the
+// survey.
 #pragma once
 
 #include "survey/gather.h"

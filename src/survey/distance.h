@@ -55,8 +55,8 @@ inline double root(double a) {
   return std::sqrt(a);
 }
 
-/// |q - centre| - 1/k of a round body that touches the plane w = 0 at its top, for a point with squared distance `square`
-/// from the touching point and height w over the plane: positive outside for k > 0, above for either sign.
+/// |q - centre| - 1/k of a round body that touches the plane w = 0 at its top, for a point with squared distance
+/// `square` from the touching point and height w over the plane: positive outside for k > 0, above for either sign.
 template <typename T>
 T off_round(const T& square, const T& w, const T& k) {
   const T double_power = k * square + T(2) * w;

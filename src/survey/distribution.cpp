@@ -17,7 +17,8 @@ double log_gamma(double x) {
   while (x < 12) shift += std::log(x++);
   const double i = 1 / x, i2 = i * i;
   const double series =
-      i * (1.0 / 12 - i2 * (1.0 / 360 - i2 * (1.0 / 1260 - i2 * (1.0 / 1680 - i2 * (1.0 / 1188 - i2 * 691.0 / 360360)))));
+      i *
+      (1.0 / 12 - i2 * (1.0 / 360 - i2 * (1.0 / 1260 - i2 * (1.0 / 1680 - i2 * (1.0 / 1188 - i2 * 691.0 / 360360)))));
   return (x - 0.5) * std::log(x) - x + 0.5 * std::log(2 * pi) + series - shift;
 }
 
@@ -48,8 +49,7 @@ double beta_fraction(double x, double a, double b) {
 double incomplete_beta(double x, double y, double a, double b) {
   if (!(x > 0)) return 0;
   if (!(y > 0)) return 1;
-  const double front =
-      std::exp(log_gamma(a + b) - log_gamma(a) - log_gamma(b) + a * std::log(x) + b * std::log(y));
+  const double front = std::exp(log_gamma(a + b) - log_gamma(a) - log_gamma(b) + a * std::log(x) + b * std::log(y));
   if (x < (a + 1) / (a + b + 2)) return front * beta_fraction(x, a, b) / a;
   return 1 - front * beta_fraction(y, b, a) / b;
 }

@@ -23,7 +23,8 @@ constexpr double leaning_deg = 15;           // of the whole sheet against the X
 constexpr double slim = 0.02;                // ratio of the spreads below which points are a line
 constexpr double least_noise = 1e-9;         // of the data's size: rounding
 constexpr std::size_t cells_across = 64;
-// When passes have come to rest, in one point's noise: of few points to rounding, of millions far below their uncertainty.
+// When passes have come to rest, in one point's noise: of few points to rounding, of millions far below their
+// uncertainty.
 constexpr double still = 1e-9, still_enough = 1e-5;
 
 [[noreturn]] void refuse(const std::string& source, const std::string& message, const std::string& hint) {
@@ -98,8 +99,7 @@ std::vector<std::size_t> distinct_columns(const std::vector<Vec3>& points, Vec3 
     const bool fits = linear_least_squares(a, Eigen::VectorXd::Zero(a.rows()), 1e-3).ok;
     if (fits) columns = trial;
     if (!fits && k == 3)
-      refuse(source, "the points cannot see a dome: they all lie on one ring",
-             "add points in the middle of the sheet");
+      refuse(source, "the points cannot see a dome: they all lie on one ring", "add points in the middle of the sheet");
     if (!fits && k < 3) refuse(source, "the points do not span an area", "take points over the whole sheet");
   }
   return columns;
@@ -133,7 +133,8 @@ ShapeModel sphere_of(const std::array<double, quadric_terms>& c, Vec3 origin, do
   return m;
 }
 
-/// Passes until set and sphere stand still: the step below `least_step` of one point's noise, the set within a share of it.
+/// Passes until set and sphere stand still: the step below `least_step` of one point's noise, the set within a share of
+/// it.
 PassSums settle(const std::vector<Vec3>& points, Gathered& g, double sigma_floor, int most_passes, double least_step) {
   PassSums sums;
   std::size_t before = 0;
@@ -194,8 +195,8 @@ void leave_out_one_by_one(std::vector<Vec3>& points, const std::vector<std::size
 }
 
 /// A robust start trims honest points of small sets too. Those left out come back, nearest first, while they are no
-/// farther off than the tail that was trimmed would be if all points were honest. Splits `points`; returns the last limit
-/// in standard deviations.
+/// farther off than the tail that was trimmed would be if all points were honest. Splits `points`; returns the last
+/// limit in standard deviations.
 double ask_back(const std::vector<Vec3>& points, const Gathered& g, double noise_floor, std::vector<Vec3>& kept,
                 std::vector<Vec3>& left_out) {
   const ShapeModel& sphere = g.estimate.sphere;
@@ -294,7 +295,9 @@ void take_all(const std::vector<Vec3>& points, Gathered& g, double noise_floor, 
   g.cut_sigmas = normal_quantile(chance_of_any / static_cast<double>(asked.size()));
   const bool clean = pass_over(asked, g.estimate, g.cut_sigmas * g.estimate.sigma).kept == asked.size();
   // Of millions even clean ones may hold a few that the sample missed: they are cut where no honest one lies.
-  g.cut_sigmas = !clean ? cut_contaminated : large ? normal_quantile(chance_of_any / static_cast<double>(points.size())) : 1e9;
+  g.cut_sigmas = !clean  ? cut_contaminated
+                 : large ? normal_quantile(chance_of_any / static_cast<double>(points.size()))
+                         : 1e9;
   const PassSums sums = settle(points, g, noise_floor, large ? 6 : 60, large ? still_enough : still);
   g.kept = sums.kept;
   g.low = sums.low;
@@ -325,8 +328,9 @@ void thin(std::vector<Vec3>& points, std::size_t most) {
 
 Gathered gather(const std::vector<Vec3>& points, const std::string& source) {
   if (points.size() < fewest_points)
-    refuse(source, std::to_string(points.size()) + (points.size() == 1 ? " point is" : " points are") +
-                       " too few: a dome needs 5, and its uncertainty 9 or more",
+    refuse(source,
+           std::to_string(points.size()) + (points.size() == 1 ? " point is" : " points are") +
+               " too few: a dome needs 5, and its uncertainty 9 or more",
            "take a grid of 3 by 3 at least, over the whole sheet");
   for (const Vec3& p : points)
     if (!std::isfinite(p.x) || !std::isfinite(p.y) || !std::isfinite(p.z))
@@ -338,8 +342,7 @@ Gathered gather(const std::vector<Vec3>& points, const std::string& source) {
   const Middle middle = middle_of(sample);
   if (!(middle.reach > 0)) refuse(source, "most points lie in one place", "take them spread over the sheet");
   const Vec3 normal = main_normal(sample);
-  if (normal.z < cos_rad(leaning_deg * rad_per_deg))
-    refuse_standing(source, acos_rad(normal.z) / rad_per_deg);
+  if (normal.z < cos_rad(leaning_deg * rad_per_deg)) refuse_standing(source, acos_rad(normal.z) / rad_per_deg);
   g.columns = distinct_columns(sample, middle.origin, middle.reach, source);
   const double noise_floor = std::max(least_noise * middle.reach, reading_step(sample));
 
@@ -349,7 +352,9 @@ Gathered gather(const std::vector<Vec3>& points, const std::string& source) {
     leave_out_one_by_one(kept_points, g.columns, middle.origin, middle.reach, noise_floor, g.left_out);
   } else {
     const RobustStart start = least_trimmed_squares(sample, middle.origin, middle.reach, g.columns);
-    if (!start.ok) refuse(source, "the points do not agree on any surface", "look at them; leave out what is not the sheet with --region");
+    if (!start.ok)
+      refuse(source, "the points do not agree on any surface",
+             "look at them; leave out what is not the sheet with --region");
     g.estimate.sphere = sphere_of(start.coefficients, middle.origin, middle.reach);
     g.estimate.left[4] = start.coefficients[4];
     g.estimate.left[5] = start.coefficients[5];

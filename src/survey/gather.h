@@ -1,4 +1,5 @@
-// First half of a survey of points: tells the sheet from what is not the sheet, and fits the sphere. Private to the survey.
+// First half of a survey of points: tells the sheet from what is not the sheet, and fits the sphere. Private to the
+// survey.
 #pragma once
 
 #include <string>
@@ -10,11 +11,11 @@
 namespace bedwright {
 
 struct Gathered {
-  GeometricFit sphere;                 ///< of all that was kept; model.origin and reach serve all later fits
+  GeometricFit sphere;  ///< of all that was kept; model.origin and reach serve all later fits
   Estimate estimate;
-  std::vector<std::size_t> columns;    ///< of the six terms, what the points can tell apart
-  /// The kept points, or, of more than `most_single_points`, their means over cells; `sphere_off` is the distance of each
-  /// from the sphere and `inner_squares` what the cells' means leave out.
+  std::vector<std::size_t> columns;  ///< of the six terms, what the points can tell apart
+  /// The kept points, or, of more than `most_single_points`, their means over cells; `sphere_off` is the distance of
+  /// each from the sphere and `inner_squares` what the cells' means leave out.
   std::vector<WeightedPoint> samples;
   std::vector<double> sphere_off;
   double inner_squares = 0;

@@ -103,7 +103,8 @@ bool minimise(const std::vector<WeightedPoint>& points, Vec3 origin, Distance di
   return true;
 }
 
-/// Vertical least squares z = c . terms(X, Y) on the first `terms` of the chosen columns: where the geometric fits start.
+/// Vertical least squares z = c . terms(X, Y) on the first `terms` of the chosen columns: where the geometric fits
+/// start.
 std::array<double, quadric_terms> start_of(const std::vector<WeightedPoint>& points, Vec3 origin, double reach,
                                            const std::vector<std::size_t>& columns) {
   Eigen::MatrixXd a(points.size(), columns.size());
@@ -137,7 +138,8 @@ GeometricFit fit_flat(const std::vector<WeightedPoint>& points, Vec3 origin, dou
   GeometricFit fit = blank(FitShape::flat, origin, reach);
   const auto c = start_of(points, origin, reach, {0, 1, 2});
   Unknowns<3> x{c[0], -c[1] / reach, -c[2] / reach};
-  minimise<3>(points, origin, [](const auto& u, Vec3 q) { return plane_distance(u[0], u[1], u[2], q); }, x, fit);
+  minimise<3>(
+      points, origin, [](const auto& u, Vec3 q) { return plane_distance(u[0], u[1], u[2], q); }, x, fit);
   fit.model.offset = x[0];
   fit.model.lean_x = x[1];
   fit.model.lean_y = x[2];
@@ -148,7 +150,8 @@ GeometricFit fit_sphere(const std::vector<WeightedPoint>& points, Vec3 origin, d
   GeometricFit fit = blank(FitShape::sphere, origin, reach);
   const auto c = start_of(points, origin, reach, {0, 1, 2, 3});
   Unknowns<4> x{c[0], -c[1] / reach, -c[2] / reach, -2 * c[3] / (reach * reach)};
-  minimise<4>(points, origin, [](const auto& u, Vec3 q) { return sphere_distance(u[0], u[1], u[2], u[3], q); }, x, fit);
+  minimise<4>(
+      points, origin, [](const auto& u, Vec3 q) { return sphere_distance(u[0], u[1], u[2], u[3], q); }, x, fit);
   fit.model.offset = x[0];
   fit.model.lean_x = x[1];
   fit.model.lean_y = x[2];
@@ -161,7 +164,8 @@ GeometricFit fit_cylinder(const std::vector<WeightedPoint>& points, Vec3 origin,
   const auto c = start_of(points, origin, reach, {0, 1, 2, 3, 4, 5});
   // z = ... - k/2 v^2 with v across the straight direction: the trace of the second derivatives is the curvature.
   Unknowns<5> x{c[0], -c[1] / reach, -c[2] / reach, -4 * c[3] / (reach * reach), 0};
-  // The direction is counted from the start, where it is a small angle: (turn + angle * square) is turned by its arctangent.
+  // The direction is counted from the start, where it is a small angle: (turn + angle * square) is turned by its
+  // arctangent.
   Vec2 from = turn;
   for (int round = 0; round < 3; ++round) {
     x[4] = 0;
@@ -170,8 +174,8 @@ GeometricFit fit_cylinder(const std::vector<WeightedPoint>& points, Vec3 origin,
         points, origin,
         [from](const auto& u, Vec3 q) {
           using T = std::decay_t<decltype(u[0])>;
-          return cylinder_distance<T>(u[0], u[1], u[2], u[3], T(from.x) - u[4] * T(from.y), T(from.y) + u[4] * T(from.x),
-                                      q);
+          return cylinder_distance<T>(u[0], u[1], u[2], u[3], T(from.x) - u[4] * T(from.y),
+                                      T(from.y) + u[4] * T(from.x), q);
         },
         x, fit);
     if (!done) return fit;

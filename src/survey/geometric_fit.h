@@ -1,6 +1,6 @@
-// Geometric least-squares fits: the sum of squares of distances along the normal is least. Gauss-Newton with step control
-// from the linear solution; unknowns are curvatures, never radii, so a nearly flat sheet is as well conditioned as a ball.
-// Agrees with scipy's least_squares to 1e-9 relative (tests).
+// Geometric least-squares fits: the sum of squares of distances along the normal is least. Gauss-Newton with step
+// control from the linear solution; unknowns are curvatures, never radii, so a nearly flat sheet is as well conditioned
+// as a ball. Agrees with scipy's least_squares to 1e-9 relative (tests).
 #pragma once
 
 #include <array>
@@ -40,8 +40,8 @@ struct CircleFit {
   Vec2 centre{};
   double radius = 0, residual_sum = 0;
 };
-/// Circle with the least sum of squares of distances, from the algebraic circle (I. Kasa, 1976) on; arcs of a few degrees
-/// and more. ok is false for fewer than three points or points on one line.
+/// Circle with the least sum of squares of distances, from the algebraic circle (I. Kasa, 1976) on; arcs of a few
+/// degrees and more. ok is false for fewer than three points or points on one line.
 CircleFit fit_circle(const std::vector<Vec2>& points);
 
 /// Sphere's centre and top, with their derivatives by offset, lean_x, lean_y, curvature.

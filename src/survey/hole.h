@@ -17,8 +17,9 @@ struct ScanHole {
 /// How far the guess may be from the centre, and the largest hole radius looked for, mm.
 inline constexpr double hole_reach_mm = 8;
 
-/// The round patch without points that holds `near`, seen from above: nearest point in each of 48 directions, a geometric
-/// circle through them, those off it left out. Throws BadInput naming `source`: a point lies at `near`, or no rim goes round.
+/// The round patch without points that holds `near`, seen from above: nearest point in each of 48 directions, a
+/// geometric circle through them, those off it left out. Throws BadInput naming `source`: a point lies at `near`, or no
+/// rim goes round.
 ScanHole find_hole(const std::vector<Vec3>& points, Vec2 near, const std::string& source);
 
 }  // namespace bedwright

@@ -8,7 +8,7 @@
 namespace bedwright {
 
 struct LinearFit {
-  bool ok = false;  ///< false: fewer rows than columns, or columns that do not differ
+  bool ok = false;                                ///< false: fewer rows than columns, or columns that do not differ
   Eigen::VectorXd coefficients, standard_errors;  ///< errors from the residuals; zero where no row is left over
   Eigen::MatrixXd cofactor;                       ///< (A^T A)^-1
   double residual_sum = 0;                        ///< of squares

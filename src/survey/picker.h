@@ -6,7 +6,8 @@
 
 namespace bedwright {
 
-/// xorshift64* (S. Vigna, An experimental exploration of Marsaglia's xorshift generators, 2016): good enough to pick samples.
+/// xorshift64* (S. Vigna, An experimental exploration of Marsaglia's xorshift generators, 2016): good enough to pick
+/// samples.
 class Picker {
  public:
   std::size_t below(std::size_t n) {

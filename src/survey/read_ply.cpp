@@ -30,11 +30,15 @@ struct Header {
 std::size_t size_of(Scalar s) {
   switch (s) {
     case Scalar::i8:
-    case Scalar::u8: return 1;
+    case Scalar::u8:
+      return 1;
     case Scalar::i16:
-    case Scalar::u16: return 2;
-    case Scalar::f64: return 8;
-    default: return 4;
+    case Scalar::u16:
+      return 2;
+    case Scalar::f64:
+      return 8;
+    default:
+      return 4;
   }
 }
 
@@ -42,9 +46,9 @@ bool scalar_of(std::string_view word, Scalar& s) {
   const struct {
     const char* name;
     Scalar scalar;
-  } names[] = {{"char", Scalar::i8},   {"int8", Scalar::i8},    {"uchar", Scalar::u8},  {"uint8", Scalar::u8},
-               {"short", Scalar::i16}, {"int16", Scalar::i16},  {"ushort", Scalar::u16}, {"uint16", Scalar::u16},
-               {"int", Scalar::i32},   {"int32", Scalar::i32},  {"uint", Scalar::u32},  {"uint32", Scalar::u32},
+  } names[] = {{"char", Scalar::i8},   {"int8", Scalar::i8},     {"uchar", Scalar::u8},   {"uint8", Scalar::u8},
+               {"short", Scalar::i16}, {"int16", Scalar::i16},   {"ushort", Scalar::u16}, {"uint16", Scalar::u16},
+               {"int", Scalar::i32},   {"int32", Scalar::i32},   {"uint", Scalar::u32},   {"uint32", Scalar::u32},
                {"float", Scalar::f32}, {"float32", Scalar::f32}, {"double", Scalar::f64}, {"float64", Scalar::f64}};
   for (const auto& n : names) {
     if (word != n.name) continue;
@@ -67,8 +71,9 @@ std::uint64_t bits_at(const char* at, std::size_t size, bool big) {
 double float_at(const char* at, bool big) {
   unsigned char b[4];
   std::memcpy(b, at, 4);
-  const std::uint32_t bits = big ? std::uint32_t{b[0]} << 24 | std::uint32_t{b[1]} << 16 | std::uint32_t{b[2]} << 8 | b[3]
-                                 : std::uint32_t{b[3]} << 24 | std::uint32_t{b[2]} << 16 | std::uint32_t{b[1]} << 8 | b[0];
+  const std::uint32_t bits =
+      big ? std::uint32_t{b[0]} << 24 | std::uint32_t{b[1]} << 16 | std::uint32_t{b[2]} << 8 | b[3]
+          : std::uint32_t{b[3]} << 24 | std::uint32_t{b[2]} << 16 | std::uint32_t{b[1]} << 8 | b[0];
   float f;
   std::memcpy(&f, &bits, sizeof f);
   return static_cast<double>(f);
@@ -77,13 +82,20 @@ double float_at(const char* at, bool big) {
 double value_at(const char* at, Scalar s, bool big) {
   const std::uint64_t bits = bits_at(at, size_of(s), big);
   switch (s) {
-    case Scalar::i8: return static_cast<std::int8_t>(bits);
-    case Scalar::u8: return static_cast<std::uint8_t>(bits);
-    case Scalar::i16: return static_cast<std::int16_t>(bits);
-    case Scalar::u16: return static_cast<std::uint16_t>(bits);
-    case Scalar::i32: return static_cast<std::int32_t>(bits);
-    case Scalar::u32: return static_cast<std::uint32_t>(bits);
-    case Scalar::f32: return float_at(at, big);
+    case Scalar::i8:
+      return static_cast<std::int8_t>(bits);
+    case Scalar::u8:
+      return static_cast<std::uint8_t>(bits);
+    case Scalar::i16:
+      return static_cast<std::int16_t>(bits);
+    case Scalar::u16:
+      return static_cast<std::uint16_t>(bits);
+    case Scalar::i32:
+      return static_cast<std::int32_t>(bits);
+    case Scalar::u32:
+      return static_cast<std::uint32_t>(bits);
+    case Scalar::f32:
+      return float_at(at, big);
     default: {
       double d;
       std::memcpy(&d, &bits, sizeof d);
@@ -161,7 +173,8 @@ Places places_of(const Element& vertex, const std::string& path) {
     lists = lists || p.list;
     offset += size_of(p.value);
   }
-  if (!found[0] || !found[1] || !found[2]) refuse_scan(path, "", "its vertices have no x, y and z", "export it with coordinates");
+  if (!found[0] || !found[1] || !found[2])
+    refuse_scan(path, "", "its vertices have no x, y and z", "export it with coordinates");
   at.stride = lists ? 0 : offset;
   return at;
 }
@@ -187,10 +200,12 @@ void one_by_one(ByteSource& in, const Element& e, bool big, const std::string& p
   }
 }
 
-void binary_vertices(ByteSource& in, const Element& e, const Places& at, bool big, const std::string& path, PointFile& file) {
+void binary_vertices(ByteSource& in, const Element& e, const Places& at, bool big, const std::string& path,
+                     PointFile& file) {
   if (e.count > in.left() / at.stride)
-    refuse_scan(path, "", "claims " + std::to_string(e.count) + " vertices, but the file ends in or before vertex " +
-                              std::to_string(in.left() / at.stride + 1));
+    refuse_scan(path, "",
+                "claims " + std::to_string(e.count) + " vertices, but the file ends in or before vertex " +
+                    std::to_string(in.left() / at.stride + 1));
   file.points.reserve(static_cast<std::size_t>(std::min<std::uint64_t>(e.count, most_scan_points)));
   Scalar kind[3];
   for (int k = 0; k < 3; ++k) kind[k] = e.properties[at.property[k]].value;
@@ -202,7 +217,8 @@ void binary_vertices(ByteSource& in, const Element& e, const Places& at, bool bi
     if (!bytes) refuse_scan(path, "vertex " + std::to_string(done + 1), "the file ends here");
     for (std::size_t i = 0; i < some; ++i, bytes += at.stride) {
       double c[3];
-      for (int k = 0; k < 3; ++k) c[k] = floats ? float_at(bytes + at.offset[k], big) : value_at(bytes + at.offset[k], kind[k], big);
+      for (int k = 0; k < 3; ++k)
+        c[k] = floats ? float_at(bytes + at.offset[k], big) : value_at(bytes + at.offset[k], kind[k], big);
       keep_point(file, {c[0], c[1], c[2]}, path);
     }
     done += some;
@@ -234,8 +250,9 @@ PointFile read_ply(ByteSource& in, const std::string& path) {
           for (std::size_t k = 0; k < e.properties.size(); ++k) {
             const std::string_view word = next_word(line);
             if (word.empty() || !scan_number(word, values[k]))
-              refuse_scan(path, line_name(in), word.empty() ? "a vertex has too few numbers"
-                                                            : "\"" + std::string(word.substr(0, 24)) + "\" is not a number");
+              refuse_scan(path, line_name(in),
+                          word.empty() ? "a vertex has too few numbers"
+                                       : "\"" + std::string(word.substr(0, 24)) + "\" is not a number");
             if (!e.properties[k].list) continue;
             for (double left = values[k]; left > 0; --left)
               if (next_word(line).empty()) refuse_scan(path, line_name(in), "a list is cut short");

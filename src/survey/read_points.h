@@ -21,8 +21,8 @@ struct PointFile {
 PointFile points_of_table(const std::string& text, const std::string& source);
 
 /// STL (text, binary; corners that coincide count once), PLY (text, both binary orders), OBJ (vertices). Told apart by
-/// content, then by the file's name. Throws FileError (cannot read, over 2 GiB), BadInput (not such a file, cut short, bad
-/// number; says where).
+/// content, then by the file's name. Throws FileError (cannot read, over 2 GiB), BadInput (not such a file, cut short,
+/// bad number; says where).
 PointFile read_scan(const std::string& path);
 
 }  // namespace bedwright

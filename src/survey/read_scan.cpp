@@ -42,7 +42,8 @@ void merge_equal(std::vector<Vec3>& points) {
 
 PointFile binary_stl(ByteSource& in, std::uint64_t facets, const std::string& path) {
   PointFile file;
-  if (facets > most_scan_points) refuse_scan(path, "", "has more than 10 million facets", "thin it, or cut it to the sheet");
+  if (facets > most_scan_points)
+    refuse_scan(path, "", "has more than 10 million facets", "thin it, or cut it to the sheet");
   file.points.reserve(static_cast<std::size_t>(3 * facets));
   in.take(stl_header);
   for (std::uint64_t f = 0; f < facets; ++f) {
@@ -95,8 +96,9 @@ PointFile read_stl_points(ByteSource& in, const std::string& path) {
   in.rewind();
   if (text) return text_stl(in, path);
   if (in.size() >= stl_header && claimed > (in.size() - stl_header) / stl_facet)
-    refuse_scan(path, "", "claims " + std::to_string(claimed) + " facets, but the file ends in or before facet " +
-                              std::to_string((in.size() - stl_header) / stl_facet + 1));
+    refuse_scan(path, "",
+                "claims " + std::to_string(claimed) + " facets, but the file ends in or before facet " +
+                    std::to_string((in.size() - stl_header) / stl_facet + 1));
   refuse_scan(path, "", "is neither a binary nor a text STL", "is it the right file?");
 }
 
@@ -105,12 +107,14 @@ PointFile read_obj(ByteSource& in, const std::string& path) {
   std::string_view line;
   while (in.line(line)) {
     if (line.size() < 2 || line[0] != 'v' || (line[1] != ' ' && line[1] != '\t')) {
-      if (line.find('\0') != std::string_view::npos) refuse_scan(path, line_name(in), "not a text file", "is it an OBJ?");
+      if (line.find('\0') != std::string_view::npos)
+        refuse_scan(path, line_name(in), "not a text file", "is it an OBJ?");
       continue;
     }
     keep_point(file, scan_point(line.substr(1), in, path), path);
   }
-  if (file.points.empty() && file.skipped == 0) refuse_scan(path, "", "holds no vertices (lines that begin with v)", "is it an OBJ?");
+  if (file.points.empty() && file.skipped == 0)
+    refuse_scan(path, "", "holds no vertices (lines that begin with v)", "is it an OBJ?");
   return file;
 }
 
@@ -118,7 +122,8 @@ PointFile read_scan(const std::string& path) {
   ByteSource in(path);
   if (in.size() == 0) refuse_scan(path, "", "the file is empty", "export it again");
   const char* head = in.take(std::min<std::uint64_t>(in.size(), 4));
-  const bool ply = in.size() >= 4 && head[0] == 'p' && head[1] == 'l' && head[2] == 'y' && (head[3] == '\n' || head[3] == '\r');
+  const bool ply =
+      in.size() >= 4 && head[0] == 'p' && head[1] == 'l' && head[2] == 'y' && (head[3] == '\n' || head[3] == '\r');
   in.rewind();
   const std::string name = lower(path);
   if (ply) return read_ply(in, path);

@@ -32,11 +32,14 @@ PointFile points_of_table(const std::string& text, const std::string& source) {
     std::string unit;
     if (!column_of(table.header[i], axis, unit)) continue;
     const auto k = static_cast<std::size_t>(axis - 'x');
-    if (named[k]) throw BadInput(source, {{"line 1", table.header[i], "two columns are called " + std::string(1, axis), "keep one"}});
+    if (named[k])
+      throw BadInput(source,
+                     {{"line 1", table.header[i], "two columns are called " + std::string(1, axis), "keep one"}});
     named[k] = true;
     at[k] = i;
     if (!unit.empty() && !file.unit.empty() && unit != file.unit)
-      throw BadInput(source, {{"line 1", table.header[i], "the columns are in different units", "use one unit for x, y and z"}});
+      throw BadInput(
+          source, {{"line 1", table.header[i], "the columns are in different units", "use one unit for x, y and z"}});
     if (!unit.empty()) file.unit = unit;
   }
   if ((named[0] || named[1] || named[2]) && !(named[0] && named[1] && named[2]))

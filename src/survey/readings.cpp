@@ -26,11 +26,12 @@ struct Curve {
 
 void check_size(const std::string& what, double length, double gap, std::vector<Problem>& problems) {
   if (!(length >= shortest_edge_mm && length <= longest_edge_mm))
-    problems.push_back({what, shortest(length),
-                        decimal(length, 4) + " mm is outside 20 to 3000 mm",
-                        length > 0 && length < 20 ? "lengths are millimetres: did you type inches or centimetres?" : ""});
+    problems.push_back(
+        {what, shortest(length), decimal(length, 4) + " mm is outside 20 to 3000 mm",
+         length > 0 && length < 20 ? "lengths are millimetres: did you type inches or centimetres?" : ""});
   else if (!(std::fabs(gap) < length / 4))
-    problems.push_back({what, shortest(gap), "a gap of " + decimal(gap, 4) + " mm under " + decimal(length, 4) + " mm is no sheet",
+    problems.push_back({what, shortest(gap),
+                        "a gap of " + decimal(gap, 4) + " mm under " + decimal(length, 4) + " mm is no sheet",
                         "did you swap length and gap?"});
 }
 
@@ -41,7 +42,8 @@ Curve edge_curve(const StraightedgeReading& r, double gap_u, Vec2 diagonal) {
   const double whole = square + 4 * s * s;
   c.k = 8 * s / whole;
   const double by_gap = 8 * (square - 4 * s * s) / (whole * whole), by_length = -16 * s * r.length_mm / (whole * whole);
-  c.u = std::sqrt(by_gap * by_gap * gap_u * gap_u + by_length * by_length * length_uncertainty_mm * length_uncertainty_mm);
+  c.u = std::sqrt(by_gap * by_gap * gap_u * gap_u +
+                  by_length * by_length * length_uncertainty_mm * length_uncertainty_mm);
   c.half = r.length_mm / 2;
   c.to_gap = square / 8;
   if (r.along == "x") c.cos2 = 1;
@@ -267,13 +269,16 @@ Survey survey_readings(const std::vector<StraightedgeReading>& edges, const std:
     const std::string what = "--leg-circle " + std::to_string(i + 1);
     const std::size_t before = problems.size();
     check_size(what, legs[i].circle_mm, legs[i].reading_mm, problems);
-    if (problems.size() == before && legs[i].reading_mm != 0 && !(radius_from_three_legs(legs[i]) > legs[i].circle_mm / 2))
+    if (problems.size() == before && legs[i].reading_mm != 0 &&
+        !(radius_from_three_legs(legs[i]) > legs[i].circle_mm / 2))
       problems.push_back({what, shortest(legs[i].reading_mm), "no sheet is bent so much", "is --foot-radius right?"});
   }
   if (!problems.empty()) throw BadInput("readings", problems);
-  if (edges.empty() && legs.empty()) throw BadUsage("no readings: give --straightedge and --gap, or --leg-circle and --reading");
+  if (edges.empty() && legs.empty())
+    throw BadUsage("no readings: give --straightedge and --gap, or --leg-circle and --reading");
 
-  // The diagonals' direction: of the hole pattern if it is known, else of the box of the lengths along X and Y, else 45 degrees.
+  // The diagonals' direction: of the hole pattern if it is known, else of the box of the lengths along X and Y, else 45
+  // degrees.
   Vec2 box{};
   double diagonal_half = 0;
   for (const StraightedgeReading& r : edges) {
@@ -284,7 +289,9 @@ Survey survey_readings(const std::vector<StraightedgeReading>& edges, const std:
   Vec2 half = box;
   if (!(half.x > 0 && half.y > 0)) half = {diagonal_half * std::sqrt(0.5), diagonal_half * std::sqrt(0.5)};
   if (options.pattern_half) half = *options.pattern_half;
-  const double gap_u = options.gap_u_mm > 0 ? options.gap_u_mm : edges.empty() ? dial_uncertainty_mm : feeler_uncertainty_mm;
+  const double gap_u = options.gap_u_mm > 0 ? options.gap_u_mm
+                       : edges.empty()      ? dial_uncertainty_mm
+                                            : feeler_uncertainty_mm;
   std::vector<Curve> curves;
   for (const StraightedgeReading& r : edges) curves.push_back(edge_curve(r, gap_u, half));
   for (const ThreeLegReading& r : legs)

@@ -1,5 +1,5 @@
-// The frame's shape from a straightedge with feelers, or from a three-leg gauge: curvatures along directions. No heights,
-// so no apex. Source of both formulas: sagitta of a circle and of a sphere, elementary geometry.
+// The frame's shape from a straightedge with feelers, or from a three-leg gauge: curvatures along directions. No
+// heights, so no apex. Source of both formulas: sagitta of a circle and of a sphere, elementary geometry.
 #pragma once
 
 #include <optional>
@@ -28,9 +28,9 @@ struct ThreeLegReading {
 };
 
 struct ReadingOptions {
-  bool crown_up = true;               ///< what a positive gap or reading means in the machine
-  double gap_u_mm = 0;                ///< 0: feeler_uncertainty_mm (kit/straightedge.h), dial_uncertainty_mm
-  std::optional<Vec2> pattern_half;   ///< half the hole pattern's box: direction of the diagonals, place of the twist
+  bool crown_up = true;              ///< what a positive gap or reading means in the machine
+  double gap_u_mm = 0;               ///< 0: feeler_uncertainty_mm (kit/straightedge.h), dial_uncertainty_mm
+  std::optional<Vec2> pattern_half;  ///< half the hole pattern's box: direction of the diagonals, place of the twist
 };
 
 /// R = r^2 / (2 s) + s / 2, less the ball feet's radius on a bulge, more in a hollow. Needs 0 < |s| < r.

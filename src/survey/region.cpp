@@ -10,8 +10,10 @@ namespace bedwright {
 Region region_of(const std::vector<double>& v) {
   Region region;
   if (v.size() == 4) {
-    const double x0 = std::min(v[0], v[2]), x1 = std::max(v[0], v[2]), y0 = std::min(v[1], v[3]), y1 = std::max(v[1], v[3]);
-    if (!(x1 > x0 && y1 > y0)) throw BadUsage("--region: the box has no area; write X0,Y0,X1,Y1 of two opposite corners");
+    const double x0 = std::min(v[0], v[2]), x1 = std::max(v[0], v[2]), y0 = std::min(v[1], v[3]),
+                 y1 = std::max(v[1], v[3]);
+    if (!(x1 > x0 && y1 > y0))
+      throw BadUsage("--region: the box has no area; write X0,Y0,X1,Y1 of two opposite corners");
     region.corners = {{x0, y0}, {x1, y0}, {x1, y1}, {x0, y1}};
     return region;
   }
@@ -29,12 +31,14 @@ bool holds(const Region& region, double x, double y) {
   bool inside = false;
   const std::vector<Vec2>& c = region.corners;
   for (std::size_t i = 0, j = c.size() - 1; i < c.size(); j = i++)
-    if ((c[i].y > y) != (c[j].y > y) && x < (c[j].x - c[i].x) * (y - c[i].y) / (c[j].y - c[i].y) + c[i].x) inside = !inside;
+    if ((c[i].y > y) != (c[j].y > y) && x < (c[j].x - c[i].x) * (y - c[i].y) / (c[j].y - c[i].y) + c[i].x)
+      inside = !inside;
   return inside;
 }
 
 void crop(std::vector<Vec3>& points, const Region& region) {
-  const auto kept = std::remove_if(points.begin(), points.end(), [&](const Vec3& p) { return !holds(region, p.x, p.y); });
+  const auto kept =
+      std::remove_if(points.begin(), points.end(), [&](const Vec3& p) { return !holds(region, p.x, p.y); });
   points.erase(kept, points.end());
 }
 

@@ -125,7 +125,8 @@ RobustStart least_trimmed_squares(const std::vector<Vec3>& points, Vec3 origin, 
   for (std::size_t i = 0; i < n; ++i) {
     const Vec3 q = points[i] - origin;
     const auto all = polynomial_terms(q.x / reach, q.y / reach);
-    for (std::size_t k = 0; k < p; ++k) terms(static_cast<Eigen::Index>(i), static_cast<Eigen::Index>(k)) = all[columns[k]];
+    for (std::size_t k = 0; k < p; ++k)
+      terms(static_cast<Eigen::Index>(i), static_cast<Eigen::Index>(k)) = all[columns[k]];
     z(static_cast<Eigen::Index>(i)) = q.z;
   }
   const std::size_t kept = std::max((n + p + 1) / 2, static_cast<std::size_t>(trimmed_share * static_cast<double>(n)));

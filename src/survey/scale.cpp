@@ -76,7 +76,8 @@ ScaleFix scale_from(const std::vector<KnownLength>& known, double u) {
   int unknowns = 3;
   LinearFit fit = solve(known, u, 3);
   for (; !fit.ok && unknowns > 1;) fit = solve(known, u, --unknowns);
-  const double e = fit.coefficients(0), g = unknowns > 1 ? fit.coefficients(1) : e, f = unknowns > 2 ? fit.coefficients(2) : 0;
+  const double e = fit.coefficients(0), g = unknowns > 1 ? fit.coefficients(1) : e,
+               f = unknowns > 2 ? fit.coefficients(2) : 0;
   if (!(e > 0) || !(e * g - f * f > 0))
     throw BadInput("known lengths", {{"", "", "the known lengths contradict each other", "measure them again"}});
   fix.both_axes = unknowns > 1;

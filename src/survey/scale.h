@@ -15,7 +15,8 @@ struct KnownLength {
   double mm = 0;  ///< the true distance
 };
 
-/// Multiplies the scan: x' = x along its x axis, y' = y along its y axis, after closing its angle of 90 + skew to 90 degrees.
+/// Multiplies the scan: x' = x along its x axis, y' = y along its y axis, after closing its angle of 90 + skew to 90
+/// degrees.
 struct ScaleFix {
   double x = 1, y = 1, z = 1;
   double skew_deg = 0;

@@ -24,7 +24,8 @@ PointFile read_stl_points(ByteSource& in, const std::string& path);
 /// The next word of a line; empty at its end.
 inline std::string_view next_word(std::string_view& line) {
   std::size_t from = 0;
-  while (from < line.size() && (line[from] == ' ' || line[from] == '\t' || line[from] == '\v' || line[from] == '\f')) ++from;
+  while (from < line.size() && (line[from] == ' ' || line[from] == '\t' || line[from] == '\v' || line[from] == '\f'))
+    ++from;
   std::size_t to = from;
   while (to < line.size() && line[to] != ' ' && line[to] != '\t' && line[to] != '\v' && line[to] != '\f') ++to;
   const std::string_view word = line.substr(from, to - from);

@@ -6,19 +6,24 @@ namespace bedwright {
 
 const char* to_text(FitShape shape) {
   switch (shape) {
-    case FitShape::flat: return "flat";
-    case FitShape::sphere: return "sphere";
-    case FitShape::cylinder: return "cylinder";
-    case FitShape::two_radius: return "two_radius";
-    case FitShape::saddle: return "saddle";
-    default: return "measured";
+    case FitShape::flat:
+      return "flat";
+    case FitShape::sphere:
+      return "sphere";
+    case FitShape::cylinder:
+      return "cylinder";
+    case FitShape::two_radius:
+      return "two_radius";
+    case FitShape::saddle:
+      return "saddle";
+    default:
+      return "measured";
   }
 }
 
 std::array<double, quartic_terms> polynomial_terms(double x, double y) {
   const double x2 = x * x, y2 = y * y, xy = x * y;
-  return {1,       x,       y,       x2 + y2, x2 - y2, xy,      x2 * x, x2 * y,
-          x * y2,  y2 * y,  x2 * x2, x2 * xy, x2 * y2, xy * y2, y2 * y2};
+  return {1, x, y, x2 + y2, x2 - y2, xy, x2 * x, x2 * y, x * y2, y2 * y, x2 * x2, x2 * xy, x2 * y2, xy * y2, y2 * y2};
 }
 
 double distance_from(const ShapeModel& m, Vec3 p) {

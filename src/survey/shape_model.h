@@ -27,8 +27,8 @@ struct ShapeModel {
   // Seen from the origin: the foot of the surface lies `offset` along the unit normal of (lean_x, lean_y, 1), which
   // points up. For two_radius the apex is at origin + (apex_x, apex_y, offset) and its normal is +Z.
   double offset = 0, lean_x = 0, lean_y = 0;
-  double curvature = 0;          ///< 1/mm; positive: crown up. sphere, saddle, measured: of the sphere; cylinder
-  double turn_x = 0, turn_y = 1; ///< cylinder: the straight direction in plan, unit
+  double curvature = 0;           ///< 1/mm; positive: crown up. sphere, saddle, measured: of the sphere; cylinder
+  double turn_x = 0, turn_y = 1;  ///< cylinder: the straight direction in plan, unit
   double apex_x = 0, apex_y = 0, curvature_x = 0, curvature_y = 0;  ///< two_radius
   std::array<double, quartic_terms> added{};                        ///< saddle, measured: mm above the sphere
 };

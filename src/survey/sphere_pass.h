@@ -1,5 +1,5 @@
-// One pass over all points: which belong, and what they say about the sphere and about what a sphere leaves out. Written
-// for millions of points: no allocation, fixed order, sums only. Private to the survey.
+// One pass over all points: which belong, and what they say about the sphere and about what a sphere leaves out.
+// Written for millions of points: no allocation, fixed order, sums only. Private to the survey.
 #pragma once
 
 #include <Eigen/Dense>

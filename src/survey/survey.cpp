@@ -15,7 +15,8 @@ Survey survey_points(const std::vector<Vec3>& points, const SurveyOptions& optio
   s.outliers = g.points - g.kept;
   choose_shape(g, options, s);
   if (g.points <= most_single_points) {
-    for (const WeightedPoint& w : g.samples) s.max_residual_mm = std::max(s.max_residual_mm, std::fabs(distance_from(s.model, w.at)));
+    for (const WeightedPoint& w : g.samples)
+      s.max_residual_mm = std::max(s.max_residual_mm, std::fabs(distance_from(s.model, w.at)));
   } else {
     for (const Vec3& p : points) {
       const double r = std::fabs(distance_from(s.model, p));

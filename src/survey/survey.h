@@ -1,5 +1,5 @@
-// From points or readings to the frame's shape, with an honest uncertainty. Machine frame unless the caller has no other
-// than the data's own; mm. How it decides is in docs/commands/survey.md.
+// From points or readings to the frame's shape, with an honest uncertainty. Machine frame unless the caller has no
+// other than the data's own; mm. How it decides is in docs/commands/survey.md.
 #pragma once
 
 #include <cstddef>
@@ -30,7 +30,7 @@ struct ShapeTrial {
 
 struct Survey {
   FitShape shape = FitShape::sphere;
-  std::string why;  ///< one or two sentences
+  std::string why;    ///< one or two sentences
   ShapeModel model;   ///< of `shape`
   ShapeModel sphere;  ///< always the sphere
   std::vector<ShapeTrial> trials;
@@ -39,19 +39,19 @@ struct Survey {
   double curvature = 0, curvature_u = 0;  ///< 1/mm, positive: crown up
   bool crown_up = true;
   Vec2 apex{};
-  std::optional<Vec2> apex_u;                     ///< nothing where the readings cannot see the apex
-  std::optional<double> twist_mm, twist_u_mm;     ///< nothing where the data cannot see a twist
-  double twist_factor = 2;                        ///< as `factor`, for the twist
-  Vec2 twist_half{};                              ///< half the box whose corners the twist is taken at
-  std::optional<Vec2> radii_mm, radii_u_mm;       ///< two_radius: along X, along Y; cylinder: x = its radius
-  double factor = 2;                              ///< half width of the interval in standard uncertainties
-  double freedom = 0;                             ///< degrees of freedom behind it; 0: the uncertainty was stated, not estimated
-  double noise_mm = 0;                            ///< standard deviation of one point about the fullest surface
-  double rms_mm = 0, max_residual_mm = 0;         ///< about `model`, without outliers
-  double points_per_share = 1;                    ///< how many neighbouring points count as one (1: all independent)
+  std::optional<Vec2> apex_u;                  ///< nothing where the readings cannot see the apex
+  std::optional<double> twist_mm, twist_u_mm;  ///< nothing where the data cannot see a twist
+  double twist_factor = 2;                     ///< as `factor`, for the twist
+  Vec2 twist_half{};                           ///< half the box whose corners the twist is taken at
+  std::optional<Vec2> radii_mm, radii_u_mm;    ///< two_radius: along X, along Y; cylinder: x = its radius
+  double factor = 2;                           ///< half width of the interval in standard uncertainties
+  double freedom = 0;   ///< degrees of freedom behind it; 0: the uncertainty was stated, not estimated
+  double noise_mm = 0;  ///< standard deviation of one point about the fullest surface
+  double rms_mm = 0, max_residual_mm = 0;  ///< about `model`, without outliers
+  double points_per_share = 1;             ///< how many neighbouring points count as one (1: all independent)
   std::size_t points = 0, outliers = 0;
-  Vec3 low{}, high{};                             ///< box of what was used
-  std::vector<Vec3> used, left_out;               ///< at most `shown_points` and a third of that: for pictures and files
+  Vec3 low{}, high{};                ///< box of what was used
+  std::vector<Vec3> used, left_out;  ///< at most `shown_points` and a third of that: for pictures and files
 };
 
 inline constexpr std::size_t shown_points = 1600;

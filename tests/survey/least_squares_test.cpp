@@ -141,7 +141,8 @@ TEST_CASE("sphere and plane: constructed sets whose fit is exact", "[survey]") {
   const auto points_of = [](const std::string& set) {
     std::vector<WeightedPoint> points;
     for (const CsvRow& row : read_reference("constructed_points"))
-      if (row.at("dataset") == set) points.push_back({{std::stod(row.at("x")), std::stod(row.at("y")), std::stod(row.at("z"))}, 1});
+      if (row.at("dataset") == set)
+        points.push_back({{std::stod(row.at("x")), std::stod(row.at("y")), std::stod(row.at("z"))}, 1});
     return points;
   };
   const auto dome = points_of("dome_cap_exact");

@@ -44,7 +44,8 @@ TEST_CASE("readings: chord, sagitta and radius of the table", "[survey][referenc
 }
 
 TEST_CASE("readings: three forms of the three-leg law agree", "[survey]") {
-  // R = r^2 / (2 s) + s / 2 = d^2 / (6 s) + s / 2 with the legs d = r sqrt 3 apart; and the cap itself: s = R - sqrt(R^2 - r^2).
+  // R = r^2 / (2 s) + s / 2 = d^2 / (6 s) + s / 2 with the legs d = r sqrt 3 apart; and the cap itself: s = R -
+  // sqrt(R^2 - r^2).
   for (double r : {30.0, 60.0, 88.9})
     for (double radius : {254.0, 2600.0, 20000.0}) {
       const double s = r * r / (radius + std::sqrt(radius * radius - r * r));
@@ -54,7 +55,8 @@ TEST_CASE("readings: three forms of the three-leg law agree", "[survey]") {
     }
   // Ball feet of radius b rest with their centres on R + b outside, on R - b inside.
   const double R = 1000, b = 3, r = 50;
-  const double out = (R + b) - std::sqrt((R + b) * (R + b) - r * r), in = (R - b) - std::sqrt((R - b) * (R - b) - r * r);
+  const double out = (R + b) - std::sqrt((R + b) * (R + b) - r * r),
+               in = (R - b) - std::sqrt((R - b) * (R - b) - r * r);
   CHECK(radius_from_three_legs({2 * r, out, b}) == Approx(R).epsilon(1e-9));
   CHECK(radius_from_three_legs({2 * r, -in, b}) == Approx(R).epsilon(1e-9));
   // Published tolerance case: R = 10 in, r = 3.5 in, 0.02 % of R needs 0.00013 to 0.00015 in of the reading.

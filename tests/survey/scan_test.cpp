@@ -19,7 +19,9 @@ namespace {
 
 class Folder {
  public:
-  Folder() : path(std::filesystem::temp_directory_path() / "bedwright-scan-test") { std::filesystem::create_directories(path); }
+  Folder() : path(std::filesystem::temp_directory_path() / "bedwright-scan-test") {
+    std::filesystem::create_directories(path);
+  }
   ~Folder() { std::filesystem::remove_all(path); }
   std::string put(const std::string& name, const std::string& bytes) const {
     std::ofstream(path / name, std::ios::binary) << bytes;
@@ -46,7 +48,8 @@ std::string ply_header(const std::string& format, const std::string& count, cons
 
 template <typename T>
 std::string binary_ply(bool big) {
-  std::string bytes = ply_header(big ? "binary_big_endian" : "binary_little_endian", "3", sizeof(T) == 4 ? "float" : "double");
+  std::string bytes =
+      ply_header(big ? "binary_big_endian" : "binary_little_endian", "3", sizeof(T) == 4 ? "float" : "double");
   for (Vec3 p : corners) {
     add(bytes, static_cast<T>(p.x), big);
     bytes += '\x7f';
@@ -81,14 +84,18 @@ TEST_CASE("scan: PLY in both binary orders and as text", "[survey][scan]") {
   same_points(read_scan(folder.put("little64.ply", binary_ply<double>(false))).points);
   same_points(read_scan(folder.put("big64.ply", binary_ply<double>(true))).points);
   // The name does not matter, nor CR LF in a text file.
-  same_points(read_scan(folder.put("text.dat", ply_header("ascii", "3") + "-1.5 9 2 0.25\n3 9 4.5 -6\r\n7 9 -8 9.125\n3 0 1 2\n")).points);
+  same_points(read_scan(folder.put("text.dat",
+                                   ply_header("ascii", "3") + "-1.5 9 2 0.25\n3 9 4.5 -6\r\n7 9 -8 9.125\n3 0 1 2\n"))
+                  .points);
   // A list before the coordinates, an element before the vertices.
   const std::string lists =
-      "ply\nformat ascii 1.0\nelement camera 1\nproperty float f\nelement vertex 3\nproperty list uchar int n\nproperty float x\n"
+      "ply\nformat ascii 1.0\nelement camera 1\nproperty float f\nelement vertex 3\nproperty list uchar int "
+      "n\nproperty float x\n"
       "property float y\nproperty float z\nend_header\n5\n2 1 1 -1.5 2 0.25\n0 3 4.5 -6\n1 4 7 -8 9.125\n";
   same_points(read_scan(folder.put("lists.ply", lists)).points);
   std::string binary =
-      "ply\nformat binary_big_endian 1.0\nelement vertex 3\nproperty list uchar short n\nproperty double x\nproperty int16 q\n"
+      "ply\nformat binary_big_endian 1.0\nelement vertex 3\nproperty list uchar short n\nproperty double x\nproperty "
+      "int16 q\n"
       "property double y\nproperty double z\nend_header\n";
   for (Vec3 p : corners) {
     binary += '\x02';
@@ -104,7 +111,10 @@ TEST_CASE("scan: PLY in both binary orders and as text", "[survey][scan]") {
 
 TEST_CASE("scan: OBJ and STL", "[survey][scan]") {
   const Folder folder;
-  same_points(read_scan(folder.put("a.OBJ", "# scan\nmtllib x\nv -1.5 2 0.25 0.5 0.5 0.5\nvn 0 0 1\nv 3 4.5 -6\nvt 0 0\n  \nv\t7 -8 +9.125\nf 1 2 3\n")).points);
+  same_points(read_scan(folder.put("a.OBJ",
+                                   "# scan\nmtllib x\nv -1.5 2 0.25 0.5 0.5 0.5\nvn 0 0 1\nv 3 4.5 -6\nvt 0 0\n  "
+                                   "\nv\t7 -8 +9.125\nf 1 2 3\n"))
+                  .points);
   std::string stl(80, ' ');
   add(stl, std::uint32_t{2}, false);
   for (int facet = 0; facet < 2; ++facet) {
@@ -116,7 +126,8 @@ TEST_CASE("scan: OBJ and STL", "[survey][scan]") {
   // Two facets share their corners: three points, sorted.
   CHECK(read_scan(folder.put("a.stl", stl)).points.size() == 3);
   const std::string text =
-      "solid s\nfacet normal 0 0 1\n outer loop\n vertex -1.5 2 0.25\n vertex 3 4.5 -6\n vertex 7 -8 9.125\n endloop\nendfacet\nendsolid s\n";
+      "solid s\nfacet normal 0 0 1\n outer loop\n vertex -1.5 2 0.25\n vertex 3 4.5 -6\n vertex 7 -8 9.125\n "
+      "endloop\nendfacet\nendsolid s\n";
   same_points(read_scan(folder.put("t.stl", text)).points);
 }
 
@@ -147,11 +158,14 @@ TEST_CASE("scan: damaged and hostile files", "[survey][scan]") {
   says("word.ply", ply_header("ascii", "3") + "1 2 x 4\n", "\"x\" is not a number");
   says("format.ply", "ply\nformat middle_endian 1.0\nend_header\n", "middle_endian");
   says("open.ply", "ply\nformat ascii 1.0\n", "header does not end");
-  says("flat.ply", "ply\nformat ascii 1.0\nelement vertex 1\nproperty float x\nproperty float y\nend_header\n1 2\n", "no x, y and z");
+  says("flat.ply", "ply\nformat ascii 1.0\nelement vertex 1\nproperty float x\nproperty float y\nend_header\n1 2\n",
+       "no x, y and z");
   says("faces.ply", "ply\nformat ascii 1.0\nelement face 0\nproperty float x\nend_header\n", "no vertices");
   says("type.ply", "ply\nformat ascii 1.0\nelement vertex 1\nproperty quad x\nend_header\n", "unknown kind");
-  std::string list = "ply\nformat binary_little_endian 1.0\nelement a 1\nproperty list uint int n\nelement vertex 1\nproperty float x\n"
-                     "property float y\nproperty float z\nend_header\n";
+  std::string list =
+      "ply\nformat binary_little_endian 1.0\nelement a 1\nproperty list uint int n\nelement vertex 1\nproperty float "
+      "x\n"
+      "property float y\nproperty float z\nend_header\n";
   says("list.ply", list + "\xff\xff\xff\x7f", "longer than the file");
   says("a.obj", "v 1 2\n", "line 1");
   says("b.obj", "# nothing\n", "no vertices");
@@ -291,7 +305,8 @@ TEST_CASE("scale: a scan 1 % off and a known length give the radius within its u
       points.push_back(factor * Vec3{x, y, std::sqrt(R * R - x * x - y * y) - R + 0.02 * dice.normal()});
     }
     // The true distance is known to 0.05 mm.
-    const ScaleFix fix = scale_from({{factor * Vec3{-98, 0, 0}, factor * Vec3{98, 0, 0}, 196 + 0.05 * dice.normal()}}, 0.05);
+    const ScaleFix fix =
+        scale_from({{factor * Vec3{-98, 0, 0}, factor * Vec3{98, 0, 0}, 196 + 0.05 * dice.normal()}}, 0.05);
     for (Vec3& p : points) p = apply(fix, p);
     const Survey s = survey_points(points, {}, "t");
     const double u = std::sqrt(s.radius_u_mm * s.radius_u_mm + R * R * fix.x_u * fix.x_u);

@@ -182,10 +182,10 @@ TEST_CASE("survey: a third of stray points does not move the answer", "[survey]"
     const std::size_t n = points.size() * 3 / 10;
     for (std::size_t i = 0; i < n; ++i) {
       Vec3& p = points[(i * 7919) % points.size()];
-      if (kind == 0) p.z += dice.between(0.5, 12);                           // everything is above: a clamp, swarf
+      if (kind == 0) p.z += dice.between(0.5, 12);                            // everything is above: a clamp, swarf
       if (kind == 1) p = {dice.between(60, 100), dice.between(50, 85), 9.0};  // a clump
-      if (kind == 2) p.z += 3 * dice.normal();                               // blunders both ways
-      if (kind == 3) p.z -= dice.between(0.3, 40);                           // holes and edges
+      if (kind == 2) p.z += 3 * dice.normal();                                // blunders both ways
+      if (kind == 3) p.z -= dice.between(0.3, 40);                            // holes and edges
     }
     if (kind == 4)  // a flange bent down along one side
       for (Vec3& p : points)
@@ -295,7 +295,8 @@ TEST_CASE("reference: three features and levelling", "[survey]") {
   Dice dice(13);
   // A machine frame carried anywhere: the features bring it back.
   const Transform away = compose(shift({400, -70, 33}), compose(turn_about_z(0.7), quarter_turn(0, 1)));
-  const Transform back = reference_from(apply(away, Vec3{0, 0, 0}), apply(away, Vec3{80, 0, 0}), apply(away, Vec3{13, 60, 0}));
+  const Transform back =
+      reference_from(apply(away, Vec3{0, 0, 0}), apply(away, Vec3{80, 0, 0}), apply(away, Vec3{13, 60, 0}));
   const Vec3 p = apply(back, apply(away, Vec3{11, -22, 3}));
   CHECK(p.x == Approx(11).margin(1e-9));
   CHECK(p.y == Approx(-22).margin(1e-9));
