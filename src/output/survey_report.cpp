@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "base/numbers.h"
+#include "base/trig.h"
 #include "output/report.h"
 
 namespace bedwright {
@@ -127,6 +128,11 @@ Json survey_document(const SurveyReport& r) {
     document["radii_mm"] = pair_json(*s.radii_mm, radius_json);
     document["radii_u_mm"] = pair_json(*s.radii_u_mm, radius_json);
   }
+  if (s.shape == FitShape::cylinder) {
+    document["axis"] = std::fabs(s.model.turn_y) >= std::fabs(s.model.turn_x) ? "y" : "x";
+    // Of the straight direction against +X, 0 to 180.
+    document["axis_deg"] = number(atan2_rad(s.model.turn_y, s.model.turn_x) / rad_per_deg);
+  }
   if (!r.written.empty()) document["written"] = r.written;
   if (!r.points_file.empty()) document["points_file"] = r.points_file;
   return document;
@@ -144,8 +150,7 @@ std::string survey_text(const SurveyReport& r) {
   } else {
     text += fmt::format("{}: {} mm, crown {}; standard uncertainty {} mm\n", as_sphere, radius_text(s.radius_mm),
                         s.crown_up ? "up" : "down", doubt_text(s.radius_u_mm));
-    text += "  95 % sure: " + radius_text(range.low) + " to " +
-            radius_text(range.high) +
+    text += "  95 % sure: " + radius_text(range.low) + " to " + radius_text(range.high) +
             fmt::format(" mm ({}, factor {})\n",
                         s.freedom > 0 ? "Student's t, " + decimal(s.freedom, 0) + " degrees of freedom"
                                       : "normal, from the stated uncertainty",

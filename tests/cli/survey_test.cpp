@@ -65,6 +65,11 @@ TEST_CASE("survey: straightedge and feelers", "[cli][survey]") {
   const json saddle = document(
       shop, "--straightedge 200 --gap 0 --along x --gap 0 --along y --gap 0.6 --along d1 --gap -0.6 --along d2");
   CHECK(saddle["shape"] == "saddle");
+  const json round = document(
+      shop, "--straightedge 200 --gap 0 --along x --gap 1.9 --along y --gap 0.95 --along d1 --gap 0.95 --along d2");
+  CHECK(round["shape"] == "cylinder");
+  CHECK(round["axis"] == "x");
+  CHECK(round["axis_deg"] == 0);
   CHECK(document(shop, "--leg-circle 120 --reading 0.7")["radius_mm"] == Approx(3600 / 1.4 + 0.35).epsilon(1e-6));
   CHECK(document(shop, "--straightedge 200 --gap 1 --crown down")["crown"] == "down");
   const Run text = shop.run("survey " + four);
