@@ -146,7 +146,7 @@ TEST_CASE("envelope: carriages of another height", "[checks][envelope]") {
   CHECK_THAT(step.high_why, Catch::Contains("over the shim"));
 }
 
-TEST_CASE("envelope: no plates, no table; a flat frame has no radius", "[checks][envelope]") {
+TEST_CASE("envelope: no plates, no table, and no radius for a flat frame", "[checks][envelope]") {
   Bench bench;
   bench.parts.erase(std::remove_if(bench.parts.begin(), bench.parts.end(),
                                    [](const MadePart& p) { return p.report.part.family == "adapter_plate"; }),

@@ -166,6 +166,9 @@ TEST_CASE("checks: every code that a check can say is listed in the findings pag
         "head-proud",   "head-slope",      "insert-wall",    "insert-bottom", "unknown-behind", "also-holds",
         "travel-short", "guideway-limits", "distinct-parts", "mark-missing",  "earth-path",
         "survey-crown", "saddle-unseen",   "dome-unsure",    "few-points",    "many-outliers",  "not-level",
-        "neighbours-alike", "scale-unknown", "scale-one-way", "scan-scale",   "kept-as-points"})
+        "neighbours-alike", "scale-unknown", "scale-one-way", "scan-scale",   "kept-as-points",
+        "seat-gap", "holes-miss", "holes-tight", "interference", "rail-screws", "set-hand-missing", "set-part-missing",
+        "set-quantity", "set-revision-mixed", "set-code-differs", "set-wrong-file", "set-file-changed",
+        "set-stray-file", "set-out-of-date"})
     CHECK_THAT(text.str(), Catch::Contains("`" + std::string(code) + "`"));
 }

@@ -82,3 +82,17 @@ TEST_CASE("rails: their screws follow from what they are screwed to", "[joints][
   CHECK_FALSE(joint_of(report, "rails").ok);
   CHECK_FALSE(with_code(report, "no-screw").empty());
 }
+
+TEST_CASE("clamp limit: by material unless the kit says a number", "[joints]") {
+  // params/hardware/materials.json: 15 MPa for asa, 12 for petg; common practice, no source.
+  const auto limit = [](const std::vector<Change>& changes) {
+    return joint_of(Bench(changes).report(), "adapter-a-carriage-hole-1").joint.rules.clamp_limit_mpa;
+  };
+  CHECK(limit({}) == 15);
+  CHECK(limit({{"/printer/material", "petg"}}) == 12);
+  CHECK(limit({{"/parts/0/material", "pc"}}) == 20);
+  CHECK(limit({{"/printer/material", "petg"}, {"/joint_rules", {{"clamp_limit_mpa", 14}}}}) == 14);
+  // The kit's own joints clamp the printer's material.
+  CHECK(joint_of(Bench(std::vector<Change>{{"/printer/material", "petg"}}).report(), "side-foot")
+            .joint.rules.clamp_limit_mpa == 12);
+}
