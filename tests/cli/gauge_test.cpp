@@ -70,7 +70,7 @@ TEST_CASE("program: version, help and usage errors", "[cli]") {
   Workshop shop;
   CHECK_THAT(shop.run("--version").out, Catch::StartsWith("bedwright "));
   CHECK(shop.run("--help").status == 0);
-  for (const char* command : {"start", "make", "check", "gauge", "layout"}) {
+  for (const char* command : {"start", "make", "check", "gauge", "layout", "survey"}) {
     CAPTURE(command);
     const Run help = shop.run(std::string(command) + " --help");
     CHECK(help.status == 0);

@@ -222,6 +222,28 @@ TEST_CASE("survey: a twisted sheet is kept as points beside the kit", "[cli][sur
   // 5e-5 x y at the corners of 196 x 150: 5e-5 * 98 * 75.
   CHECK(found["twist_mm"] == Approx(0.3675).margin(0.01));
   CHECK(found["radius_mm"] == Approx(2500).epsilon(0.02));
+  const std::string before = file_bytes(shop.path / "kit.json");
+  const Run write = shop.run("survey --points heights.csv --write kit.json");
+  CAPTURE(write.err);
+  if (write.status != 0) {
+    // Refused by the kit's own reader: then nothing was touched.
+    CHECK(write.status == 2);
+    CHECK(file_bytes(shop.path / "kit.json") == before);
+    CHECK_FALSE(fs::exists(shop.path / "kit-dome.csv"));
+    return;
+  }
+  const json dome = json::parse(file_bytes(shop.path / "kit.json"))["frame"]["dome"];
+  CHECK(dome["shape"] == "measured");
+  CHECK(dome["points"] == "kit-dome.csv");
+  CHECK_THAT(file_bytes(shop.path / "kit-dome.csv"), Catch::Contains("x_mm,y_mm,z_mm"));
+  CHECK(shop.run("layout kit.json").status == 0);
+  // Its own file is replaced, another's is not.
+  CHECK(shop.run("survey --points heights.csv --write kit.json").status == 0);
+  shop.put("kit-dome.csv", std::string("x,y,z\n1,2,3\n"));
+  shop.put("kit.json", before);
+  CHECK(shop.run("survey --points heights.csv --write kit.json").status == 3);
+  CHECK(file_bytes(shop.path / "kit.json") == before);
+  CHECK(file_bytes(shop.path / "kit-dome.csv") == "x,y,z\n1,2,3\n");
 }
 
 TEST_CASE("survey: a thousand heights and the same answer twice", "[cli][survey]") {
