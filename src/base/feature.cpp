@@ -14,6 +14,7 @@ const char* to_text(FeatureKind kind) {
     case FeatureKind::insert_pocket: return "insert_pocket";
     case FeatureKind::chamfer: return "chamfer";
     case FeatureKind::mark: return "mark";
+    case FeatureKind::key: return "key";
     default: return "notch";
   }
 }

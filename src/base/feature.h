@@ -23,6 +23,7 @@ enum class FeatureKind {
   chamfer,
   mark,
   notch,
+  key,  ///< material whose only use is to be in the way when the part is put on wrongly; axis: outward, in plan
 };
 const char* to_text(FeatureKind kind);  ///< "clearance_hole", ...
 

@@ -26,12 +26,16 @@ void check_head_proud(const Known& known, std::vector<Finding>& findings);  ///<
 void check_head_slope(const Known& known, std::vector<Finding>& findings);  ///< head-slope
 void check_insert(const Known& known, std::vector<Finding>& findings);      ///< insert-wall, insert-bottom, insert-edge
 void check_insert_stock(const Known& known, std::vector<Finding>& findings);  ///< insert-stock
+void check_stock_screws(const Known& known, std::vector<Finding>& findings);  ///< stock-screw
 // Assembly
-void check_wrong_ways(const Known& known, std::vector<Finding>& findings);  ///< wrong-way-unmarked, -slight, -marked
+void check_wrong_ways(const Known& known, std::vector<Finding>& findings);    ///< wrong-way-unmarked, -slight, -marked
+void check_key(const Known& known, std::vector<Finding>& findings);           ///< key-open
+void check_old_revision(const Known& known, std::vector<Finding>& findings);  ///< old-revision
 void check_seat_gap(const Known& known, std::vector<Finding>& findings);      ///< seat-gap
 void check_hole_float(const Known& known, std::vector<Finding>& findings);    ///< holes-miss, holes-tight
 void check_interference(const Known& known, std::vector<Finding>& findings);  ///< interference
 void check_mark_truth(const Known& known, std::vector<Finding>& findings);  ///< mark-hidden, mark-mirrored, mark-false
+void check_driver(const Known& known, std::vector<Finding>& findings);      ///< driver-blocked
 // The machine
 void check_travel(const Known& known, std::vector<Finding>& findings);      ///< travel-short
 void check_guideway(const Known& known, std::vector<Finding>& findings);    ///< guideway-limits

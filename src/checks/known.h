@@ -35,6 +35,7 @@ struct Known {
   std::vector<SeatGap> seat_gaps{};
   std::vector<HoleFloat> floats{};
   std::vector<Interference> interferences{};
+  std::vector<WrongWay> old_ways{};  ///< parts of another revision in this one's places, likewise
 };
 
 }  // namespace bedwright

@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "base/numbers.h"
+#include "checks/driver_access.h"
 #include "checks/offered.h"
 #include "checks/way_screws.h"
 #include "parts/lettering.h"
@@ -85,7 +86,8 @@ std::optional<Vec2> arrow_of(const Part& part) {
   return std::nullopt;
 }
 
-std::string mark_hidden(const Kit& kit, const Part& part) {
+std::string mark_hidden(const Kit& kit, const Layout& layout, const std::vector<const Part*>& parts, const Part& part) {
+  const std::vector<LyingPlate> plates = lying_plates(layout, parts);
   const WayScrews screws = screws_of_part(kit, part);
   for (const Feature* mark : marks_of(part)) {
     const bool upward =
@@ -106,6 +108,13 @@ std::string mark_hidden(const Kit& kit, const Part& part) {
         for (const HoleSpot& hole : mounting_holes(part))
           if (length(hole.at - e.at) < screws.head_radius_mm + hole.extra_mm / 2 && screws.head_radius_mm > 0)
             return mark->id + " lies under the screw head in " + hole.id;
+        for (const LyingPlate& own : plates) {
+          if (own.part != &part) continue;
+          const Vec2 at = posed(own.pose, e.at) + own.placement->at;
+          for (const LyingPlate& other : plates)
+            if (const auto z = highest_in(other, at, 0); other.placement != own.placement && z && *z > *top)
+              return mark->id + " lies under " + other.part->id + " at " + other.placement->id;
+        }
       }
   }
   return {};

@@ -10,7 +10,9 @@
 namespace bedwright {
 
 /// Each empty if all is well, else one clause.
-std::string mark_hidden(const Kit& kit, const Part& part);       ///< what covers it, seen from above, seat up
+/// What covers it, seen from straight above as the part lies, when it is put on: its own part, its screws' heads, and
+/// the other plates. The frame comes later (steps).
+std::string mark_hidden(const Kit& kit, const Layout& layout, const std::vector<const Part*>& parts, const Part& part);
 std::string mark_mirrored(const Part& part);                     ///< which letter reads the wrong way round
 std::string mark_false(const Layout& layout, const Part& part);  ///< at which placement the arrow misleads
 

@@ -14,6 +14,8 @@ constexpr double sagitta_mm = 2e-3;  // on arcs: times the greatest slope (0.2) 
 constexpr double grid_error_mm = 5e-4;
 constexpr double widest_step_mm = 2, finest_step_mm = 0.3;
 constexpr int head_ring = 48;
+constexpr int tilt_halvings = 34;  // of a range by 2/3 each: 1e-6 of it remains
+constexpr double steepest = 0.25;  // tangent; a frame sloping more is refused long before
 
 bool within(const Feature& f, Vec2 p) {
   bool inside = false;
@@ -191,7 +193,26 @@ double posed_z(const Offered& offered, double z) {
 Transform plane_transform(const Offered& offered) {
   Transform over;
   if (offered.flipped) over.m[0] = -1;
-  return compose(quarter_turn(2, offered.quarter), over);
+  const Transform quarters = compose(quarter_turn(2, offered.quarter), over);
+  return offered.odd_deg == 0 ? quarters : compose(turn_about_z(offered.odd_deg * rad_per_deg), quarters);
+}
+
+Vec2 resting_tilt(const std::vector<Vec2>& at, const std::vector<double>& below) {
+  const auto deepest = [&](Vec2 slope) {
+    double most = -1e300;
+    for (std::size_t i = 0; i < at.size(); ++i) most = std::max(most, below[i] - dot(slope, at[i]));
+    return most;
+  };
+  const auto least = [](double low, double high, auto value) {
+    for (int i = 0; i < tilt_halvings; ++i) {
+      const double a = low + (high - low) / 3, b = high - (high - low) / 3;
+      (value(a) < value(b) ? high : low) = value(a) < value(b) ? b : a;
+    }
+    return (low + high) / 2;
+  };
+  const auto best_y = [&](double x) { return least(-steepest, steepest, [&](double y) { return deepest({x, y}); }); };
+  const double x = least(-steepest, steepest, [&](double x_slope) { return deepest({x_slope, best_y(x_slope)}); });
+  return {x, best_y(x)};
 }
 
 Contact first_contact(const Offered& offered, const std::vector<FacePoint>& face, const std::vector<Head>& heads,

@@ -54,6 +54,7 @@ struct Offered {
   bool flipped = false;
   int quarter = 0;     ///< of the part frame about Z (after flipping)
   double lift_mm = 0;  ///< pose z of the part frame's z = 0
+  double odd_deg = 0;  ///< a turn beyond the quarters, of hole patterns that admit one
 };
 Vec2 posed(const Offered& offered, Vec2 p);         ///< part to pose
 Vec2 in_part(const Offered& offered, Vec2 p);       ///< pose to part
@@ -72,6 +73,12 @@ struct Head {
   double radius_mm = 0, top_mm = 0;
 };
 /// `sheet` is the underside in the pose frame.
+/// How far a face is from level where it comes to rest: the samples' plane that holds the part up when it is pressed
+/// down at the middle (of all planes that no sample passes, the one that lets the middle come lowest). `below` is by
+/// how much each sample stands lower than the part's own level; pose frame. Tangent of the angle, along x and y, to
+/// 1e-6.
+Vec2 resting_tilt(const std::vector<Vec2>& at, const std::vector<double>& below);
+
 Contact first_contact(const Offered& offered, const std::vector<FacePoint>& face, const std::vector<Head>& heads,
                       const Surface& sheet);
 

@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "base/numbers.h"
+#include "base/trig.h"
 #include "checks/line_up.h"
 #include "kit/hardware.h"
 #include "layout/plate_outline.h"
@@ -15,6 +16,7 @@ namespace {
 constexpr double touch_mm = 1e-3;  // less is contact, not interference
 constexpr double rest_step_mm = 0.5;
 constexpr double rim_mm = 1e-6;  // just outside a cut
+constexpr double odd_deg = 0.5;  // nearer to a quarter than this is that quarter
 
 double thread_mm(const std::string& id) {
   const ThreadSize* thread = find_thread(id);
@@ -147,17 +149,33 @@ double overlap_mm(const std::vector<EdgePoint>& a, const std::vector<EdgePoint>&
 
 constexpr double outline_step_mm = 1;
 
+bool boxes_apart(const Loop& a, const Loop& b) {
+  const PlaneBox p = bounding_box(a), q = bounding_box(b);
+  return p.high.x < q.low.x || q.high.x < p.low.x || p.high.y < q.low.y || q.high.y < p.low.y;
+}
+
+double overlap_mm(const Piece& a, const Piece& b) {
+  if (std::min(a.high_mm, b.high_mm) - std::max(a.low_mm, b.low_mm) <= touch_mm || boxes_apart(a.loop, b.loop))
+    return 0;
+  return overlap_mm(edge_points(a.loop, outline_step_mm), edge_points(b.loop, outline_step_mm));
+}
+
 Block edges(const Surroundings& around, const Offered& offered) {
-  const Loop own = transformed(offered.part->features.front().profile.front(), plane_transform(offered));
-  const Loop right = transformed(around.right.features.front().profile.front(), quarter_turn(2, around.right_quarter));
-  const auto own_edge = edge_points(own, outline_step_mm), right_edge = edge_points(right, outline_step_mm);
-  for (const Loop& neighbour : around.neighbours) {
-    const auto edge = edge_points(neighbour, outline_step_mm);
-    const double depth = overlap_mm(own_edge, edge);
-    // Plates that meet even the right way round are not told apart by meeting.
-    if (depth > touch_mm && overlap_mm(right_edge, edge) <= touch_mm)
-      return {"edge", "its edge runs " + decimal(depth, 2) + " mm into the next plate"};
-  }
+  const std::vector<Piece> own = pieces_of(offered);
+  std::vector<Piece> right;
+  for (const Piece& neighbour : around.neighbours)
+    for (const Piece& piece : own) {
+      const double depth = overlap_mm(piece, neighbour);
+      if (depth <= touch_mm) continue;
+      // Plates that meet even the right way round are not told apart by meeting.
+      if (right.empty()) right = pieces_of({&around.right, false, around.right_quarter, 0});
+      if (std::any_of(right.begin(), right.end(), [&](const Piece& r) { return overlap_mm(r, neighbour) > touch_mm; }))
+        continue;
+      const std::string by = decimal(depth, 2) + " mm into the next plate";
+      if (piece.key) return {"key", "its key runs " + by + (neighbour.key ? "'s key" : "")};
+      if (neighbour.key) return {"key", "its edge runs " + by + "'s key"};
+      return {"edge", "its edge runs " + by};
+    }
   return {};
 }
 
@@ -175,24 +193,85 @@ Block neighbours_below(const Surroundings& around, const Offered& offered, const
 
 }  // namespace
 
-double seating_lift_mm(const Surroundings& around, const Offered& offered) {
-  if (!offered.flipped) return 0;
+std::vector<Piece> pieces_of(const Offered& offered, Vec2 at) {
+  std::vector<Piece> pieces;
+  const Transform t = compose(shift({at.x, at.y, 0}), plane_transform(offered));
+  for (const Feature& f : offered.part->features) {
+    if (f.kind != FeatureKind::outline && f.kind != FeatureKind::key) continue;
+    const auto end = [&](const Bound& bound) {
+      return posed_z(offered, bound.kind == Bound::Kind::flat ? bound.z_mm : height_at(offered.part->seat, {}));
+    };
+    const double a = end(f.from), b = end(f.to);
+    pieces.push_back({transformed(f.profile.front(), t), std::min(a, b), std::max(a, b), f.kind == FeatureKind::key});
+  }
+  return pieces;
+}
+
+Block blocked_by_keys(const Surroundings& around, const Offered& offered) {
+  const CarriageSize& carriage = around.kit.carriages.size;
+  const RailSize& rail = around.kit.rails.size;
+  const double rail_top = rail.height_mm - carriage.assembly_height_mm;
+  for (const Piece& key : pieces_of(offered)) {
+    if (!key.key) continue;
+    if (key.low_mm < -carriage.assembly_height_mm - touch_mm) return {"key", "its key hits the base"};
+    for (const Placement& p : around.layout.placements) {
+      const Vec2 at = p.at - around.placement.at;
+      const Piece block{rectangle_loop(at, {carriage.width_mm, carriage.length_mm}, 0), -carriage.assembly_height_mm, 0,
+                        false};
+      if (overlap_mm(key, block) > touch_mm)
+        return {"key", "its key hits the carriage" + (p.id == around.placement.id ? "" : " " + p.id)};
+      const Piece bar{rectangle_loop(at, {rail.width_mm, 2 * around.kit.rails.length_mm}, 0),
+                      -carriage.assembly_height_mm, rail_top, false};
+      if (overlap_mm(key, bar) > touch_mm) return {"key", "its key hits the rail"};
+    }
+    for (const Piece& neighbour : around.neighbours)
+      if (const double depth = overlap_mm(key, neighbour); depth > touch_mm)
+        return {"key",
+                "its key runs " + decimal(depth, 2) + " mm into the next plate" + (neighbour.key ? "'s key" : "")};
+  }
+  return {};
+}
+
+Block keys_meet_keep_outs(const Surroundings& around, const Offered& offered) {
+  const double travel = std::max(around.layout.travel_available_mm, 0.0) / 2;
+  for (const Piece& key : pieces_of(offered, around.placement.at)) {
+    if (!key.key) continue;
+    const PlaneBox box = bounding_box(key.loop);
+    for (const Json& keep_out : around.kit.keep_outs) {
+      const auto at = [&](const char* corner, std::size_t i) { return keep_out.at(corner).at(i).get<double>(); };
+      const bool apart = box.high.x <= at("min_mm", 0) || box.low.x >= at("max_mm", 0) ||
+                         box.high.y + travel <= at("min_mm", 1) || box.low.y - travel >= at("max_mm", 1) ||
+                         key.high_mm <= at("min_mm", 2) || key.low_mm >= at("max_mm", 2);
+      if (!apart) return {"key", "its key meets the keep-out " + keep_out.at("id").get<std::string>() + " on its way"};
+    }
+  }
+  return {};
+}
+
+namespace {
+
+struct Resting {
+  std::vector<Vec2> at;
+  std::vector<double> high;  ///< of the upper face, part frame
+};
+
+/// What of the upper face lies over the carriage's top once the part is turned over.
+Resting over_the_carriage(const Surroundings& around, const Offered& offered) {
   Part body = *offered.part;
   for (Feature& f : body.features)
-    if (f.kind == FeatureKind::boss) f.effect = Effect::none;
+    if (f.kind == FeatureKind::boss || f.kind == FeatureKind::key) f.effect = Effect::none;
   const CarriageSize& carriage = around.kit.carriages.size;
   Vec2 half{carriage.width_mm / 2, carriage.length_mm / 2};
   if (body.family != "adapter_plate") {
     const PlaneBox box = bounding_box(transformed(body.features.front().profile.front(), plane_transform(offered)));
     half = {std::max(box.high.x, -box.low.x), std::max(box.high.y, -box.low.y)};
   }
-  double highest = 0;
-  bool any = false;
+  Resting resting;
   const auto rest = [&](Vec2 p) {
     const auto z = face_at(body, true, in_part(offered, p));
     if (!z) return;
-    highest = any ? std::max(highest, *z) : *z;
-    any = true;
+    resting.at.push_back(p);
+    resting.high.push_back(*z);
   };
   const int nx = int(std::ceil(2 * half.x / rest_step_mm)), ny = int(std::ceil(2 * half.y / rest_step_mm));
   for (int i = 0; i <= nx; ++i)
@@ -205,7 +284,46 @@ double seating_lift_mm(const Surroundings& around, const Offered& offered) {
         if (std::fabs(p.x) <= half.x && std::fabs(p.y) <= half.y) rest(p);
       }
   }
-  return highest;
+  return resting;
+}
+
+}  // namespace
+
+double seating_lift_mm(const Surroundings& around, const Offered& offered) {
+  if (!offered.flipped) return 0;
+  const Resting resting = over_the_carriage(around, offered);
+  return resting.high.empty() ? 0 : *std::max_element(resting.high.begin(), resting.high.end());
+}
+
+double resting_deg(const Surroundings& around, const Offered& offered) {
+  if (!offered.flipped) return 0;
+  const Resting resting = over_the_carriage(around, offered);
+  return resting.at.size() < 3 ? 0 : atan2_rad(length(resting_tilt(resting.at, resting.high)), 1) / rad_per_deg;
+}
+
+std::vector<double> odd_angles(const Surroundings& around, const Offered& offered) {
+  std::vector<double> angles;
+  if (offered.part->family == "adapter_plate") return angles;  // four threads in a rectangle admit quarters only
+  const std::vector<HoleSpot> holes = mounting_holes(*offered.part), screws = mounting_holes(around.right);
+  const Offered right{&around.right, false, around.right_quarter, 0};
+  if (holes.size() < 2 || screws.size() != holes.size()) return angles;
+  // Any turn that fits takes the first hole that is off the middle to some screw.
+  const auto off = std::find_if(holes.begin(), holes.end(), [](const HoleSpot& h) { return length(h.at) > 1; });
+  if (off == holes.end()) return angles;
+  const Vec2 from = posed(offered, off->at);
+  for (const HoleSpot& screw : screws) {
+    const Vec2 to = posed(right, screw.at);
+    if (std::fabs(length(to) - length(from)) > 1) continue;
+    double deg = atan2_rad(cross(from, to), dot(from, to)) / rad_per_deg;
+    if (deg < 0) deg += 360;
+    const double past = deg - 90 * std::round(deg / 90);
+    if (std::fabs(past) < odd_deg) continue;
+    Offered turned = offered;
+    turned.odd_deg = deg;
+    if (blocked_by_holes(around, turned).what.empty()) angles.push_back(deg);
+  }
+  std::sort(angles.begin(), angles.end());
+  return angles;
 }
 
 Block blocked_by_holes(const Surroundings& around, const Offered& offered) {
@@ -214,6 +332,7 @@ Block blocked_by_holes(const Surroundings& around, const Offered& offered) {
 
 Block blocked_by_bodies(const Surroundings& around, const Offered& offered, const std::vector<FacePoint>& underneath) {
   Block block = bosses(around, offered);
+  if (block.what.empty()) block = blocked_by_keys(around, offered);
   if (block.what.empty() && offered.part->family == "adapter_plate") block = edges(around, offered);
   if (block.what.empty() && offered.flipped) block = neighbours_below(around, offered, underneath);
   return block;

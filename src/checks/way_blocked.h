@@ -10,6 +10,14 @@
 
 namespace bedwright {
 
+/// What one convex piece of a plate fills: its outline, or one of its keys. Pose frame.
+struct Piece {
+  Loop loop;
+  double low_mm = 0, high_mm = 0;
+  bool key = false;
+};
+std::vector<Piece> pieces_of(const Offered& offered, Vec2 at = {});
+
 /// The right part at the placement and those at the other placements.
 struct Surroundings {
   const Kit& kit;
@@ -17,10 +25,11 @@ struct Surroundings {
   const Placement& placement;
   const Part& right;
   int right_quarter = 0;
-  std::vector<Loop> neighbours;  ///< outlines of plates at other placements, as they belong there
+  std::vector<Piece> neighbours;  ///< plates at other placements, as they belong there
 };
 
-/// Why it does not go on: `what` is one of carriage-holes, frame-holes, holes, boss, edge, screw; empty if it goes on.
+/// Why it does not go on: `what` is one of carriage-holes, frame-holes, holes, boss, edge, key, screw; empty if it goes
+/// on.
 struct Block {
   std::string what, why;
 };
@@ -29,8 +38,18 @@ struct Block {
 /// on its own face), held level; 0 for one that is not flipped. Bosses left out: they block where they meet it.
 double seating_lift_mm(const Surroundings& around, const Offered& offered);
 
+/// The angle from level at which a flipped part comes to rest on the carriage's top (a spacer: on its own), degrees.
+double resting_deg(const Surroundings& around, const Offered& offered);
+
+/// Turns, in degrees, that are no quarters and bring every hole of the part near the screw of another.
+std::vector<double> odd_angles(const Surroundings& around, const Offered& offered);
+
 Block blocked_by_holes(const Surroundings& around, const Offered& offered);
-/// Bosses and edges; `underneath` samples the face that is below.
+/// What the part's keys meet as offered: carriage, rail, base or a neighbour; for the right part too.
+Block blocked_by_keys(const Surroundings& around, const Offered& offered);
+/// Keep-outs that a key sweeps through while the plates travel from end to end.
+Block keys_meet_keep_outs(const Surroundings& around, const Offered& offered);
+/// Bosses, keys and edges; `underneath` samples the face that is below.
 Block blocked_by_bodies(const Surroundings& around, const Offered& offered, const std::vector<FacePoint>& underneath);
 
 }  // namespace bedwright

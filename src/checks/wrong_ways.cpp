@@ -15,6 +15,8 @@
 namespace bedwright {
 namespace {
 
+constexpr double least_wedge = 1e-9;  // tangent; less is rounding
+
 struct Faces {
   std::vector<FacePoint> up, down;
 };
@@ -79,20 +81,18 @@ Part level_topped(Part part) {
 }
 
 bool same_as_right(const Place& place, const Offered& offered) {
-  const Transform t = quarter_turn(2, offered.quarter - place.quarter);
+  Transform t = quarter_turn(2, offered.quarter - place.quarter);
+  if (offered.odd_deg != 0) t = compose(turn_about_z(offered.odd_deg * rad_per_deg), t);
   if (!offered.flipped) return same_shape(*place.part, *offered.part, t);
   const std::optional<Part> over = turned_over(*offered.part);
   return over && same_shape(level_topped(*place.part), *over, t);
 }
 
-std::string degrees(int quarter) {
-  return std::to_string(90 * quarter) + " deg";
-}
-
-std::string offered_as(const WrongWay& way, int quarter) {
+std::string offered_as(const WrongWay& way) {
   std::string text = way.offered();
+  if (!way.revision.empty()) text += " of revision " + way.revision;
   if (!way.as.empty()) text += " in the place of " + way.part;
-  const std::string turned = quarter == 0 ? "" : "turned by " + degrees(quarter);
+  const std::string turned = way.turn_deg == 0 ? "" : "turned by " + decimal(way.turn_deg, 1) + " deg";
   if (way.flipped) text += std::string(way.as.empty() ? "" : ",") + " upside down";
   if (!turned.empty()) text += (way.flipped ? " and " : way.as.empty() ? " " : ", ") + turned;
   return text + " at " + way.placement;
@@ -107,7 +107,8 @@ std::string spot_words(Vec2 d, Vec2 half) {
   return "at the " + (std::fabs(u) > std::fabs(v) ? x : y) + " edge";
 }
 
-std::string mark_words(const WrongWay& way, const Part& offered, int quarter) {
+std::string mark_words(const WrongWay& way, const Part& offered) {
+  if (!way.revision.empty() && offered.visible_mark && !way.flipped) return "its mark then reads " + offered.mark_text;
   if (!offered.visible_mark) return "no mark says so";
   if (way.flipped) return "its mark then faces down";
   if (!way.as.empty()) return "its mark then reads " + way.as + " where " + way.part + " belongs";
@@ -115,7 +116,7 @@ std::string mark_words(const WrongWay& way, const Part& offered, int quarter) {
   const bool arrow = offered.mark_text.find("arrow") != std::string::npos;
   if (!arrow) return "its mark then stands turned";
   const std::string to = centre ? "the machine's centre" : "the machine's front";
-  return std::string("the mark's arrow then points ") + (quarter == 2 ? "away from " : "past ") + to;
+  return std::string("the mark's arrow then points ") + (way.turn_deg == 180 ? "away from " : "past ") + to;
 }
 
 class Finder {
@@ -123,14 +124,51 @@ class Finder {
   Finder(const Kit& kit, const Layout& layout, const std::vector<Part>& parts)
       : kit_(kit), layout_(layout), parts_(parts), places_(places_of(layout, parts)) {}
 
+  std::vector<std::string> right_ways_blocked() const {
+    std::vector<std::string> blocked;
+    for (const Place& place : places_) {
+      const Surroundings s = around(place);
+      const Offered right{place.part, false, place.quarter, 0};
+      Block block = blocked_by_keys(s, right);
+      if (block.what.empty()) block = keys_meet_keep_outs(s, right);
+      if (!block.what.empty()) blocked.push_back(place.part->id + " at " + place.placement->id + ": " + block.why);
+    }
+    return blocked;
+  }
+
   std::vector<WrongWay> all() {
     std::vector<WrongWay> ways;
     for (const Place& place : places_)
+      for (const Part& offered : parts_) try_all(place, offered, "", ways);
+    for (const Part& part : parts_) try_wedge(part, ways);
+    return sorted(std::move(ways));
+  }
+
+  int open(const std::vector<std::string>& concerns, int enough) {
+    const auto named = [&](const Part& p) {
+      return std::find(concerns.begin(), concerns.end(), p.id) != concerns.end();
+    };
+    int open = 0;
+    for (const Place& place : places_)
       for (const Part& offered : parts_) {
-        if (offered.family != place.part->family || !follows_frame(offered)) continue;
-        for (const bool flipped : {false, true})
-          for (int turn = 0; turn < 4; ++turn) try_way(place, offered, flipped, turn, ways);
+        if (!named(*place.part) && !named(offered)) continue;
+        std::vector<WrongWay> ways;
+        try_all(place, offered, "", ways);
+        open += int(std::count_if(ways.begin(), ways.end(), matters));
+        if (open > enough) return open;
       }
+    return open;
+  }
+
+  std::vector<WrongWay> all_of(const OldSet& old) {
+    std::vector<WrongWay> ways;
+    for (const Place& place : places_)
+      for (const Part& offered : old.parts) try_all(place, offered, old.revision.empty() ? "?" : old.revision, ways);
+    return sorted(std::move(ways));
+  }
+
+ private:
+  static std::vector<WrongWay> sorted(std::vector<WrongWay> ways) {
     std::stable_sort(ways.begin(), ways.end(), [](const WrongWay& a, const WrongWay& b) {
       if (a.bolts_up != b.bolts_up) return a.bolts_up;
       return a.bolts_up && rounded_length(a.worst_mm()) > rounded_length(b.worst_mm());
@@ -138,7 +176,16 @@ class Finder {
     return ways;
   }
 
- private:
+  void try_all(const Place& place, const Part& offered, const std::string& revision, std::vector<WrongWay>& ways) {
+    if (offered.family != place.part->family || !follows_frame(offered)) return;
+    for (const bool flipped : {false, true}) {
+      for (int turn = 0; turn < 4; ++turn) try_way(place, offered, flipped, turn, 0, revision, ways);
+      const Surroundings s = around(place);
+      for (double deg : odd_angles(s, {&offered, flipped, 0, 0}))
+        try_way(place, offered, flipped, 0, deg, revision, ways);
+    }
+  }
+
   const Faces& faces(const Part& part) {
     const auto found = faces_.find(&part);
     if (found != faces_.end()) return found->second;
@@ -184,26 +231,80 @@ class Finder {
     for (const Place& other : places_) {
       if (other.placement == place.placement || other.part->family != "adapter_plate") continue;
       const Vec2 by = other.placement->at - place.placement->at;
-      s.neighbours.push_back(transformed(other.part->features.front().profile.front(),
-                                         compose(shift({by.x, by.y, 0}), quarter_turn(2, other.quarter))));
+      for (Piece& piece : pieces_of({other.part, false, other.quarter, 0}, by))
+        s.neighbours.push_back(std::move(piece));
     }
     return s;
   }
 
-  void try_way(const Place& place, const Part& offered_part, bool flipped, int turn, std::vector<WrongWay>& ways) {
+  /// A wedge between two planes: only its thickness at each point counts, whichever face is up.
+  void try_wedge(const Part& part, std::vector<WrongWay>& ways) {
+    const bool wedge = part.seat.shape == SurfaceShape::plane && !(part.seat.slope == Vec2{});
+    if (!wedge || follows_frame(part)) return;
+    for (const Placement& placement : layout_.placements) {
+      if (std::find(part.placements.begin(), part.placements.end(), placement.id) == part.placements.end()) continue;
+      const Surroundings s{kit_, layout_, placement, part, 0, {}};
+      for (const bool flipped : {false, true})
+        for (int turn = 0; turn < 4; ++turn) {
+          const Offered offered{&part, flipped, turn, 0};
+          const Vec3 turned = bedwright::turn(plane_transform(offered), {part.seat.slope.x, part.seat.slope.y, 0});
+          const Vec2 off = Vec2{turned.x, turned.y} - part.seat.slope;
+          if (length(off) < least_wedge) continue;
+          WrongWay way;
+          way.part = part.id;
+          way.placement = placement.id;
+          way.turn_deg = 90.0 * turn;
+          way.flipped = flipped;
+          const std::string head = offered_as(way);
+          const Block block = blocked_by_holes(s, offered);
+          way.bolts_up = block.what.empty();
+          way.blocked_by = block.what;
+          if (!way.bolts_up) {
+            way.consequence = head + " does not go on: " + block.why;
+            ways.push_back(std::move(way));
+            continue;
+          }
+          const Loop edge = transformed(part.features.front().profile.front(), plane_transform(offered));
+          double most = -1e300, least = 1e300;
+          for (const EdgePoint& e : edge_points(edge, 1)) {
+            const double d = dot(off, e.at);
+            most = std::max(most, d);
+            if (d >= least) continue;
+            least = d;
+            way.where = e.at + placement.at;
+          }
+          way.seat_gap_mm = most - least;
+          way.height_change_mm = most;
+          way.tilt_deg = atan2_rad(length(off), 1) / rad_per_deg;
+          half_ = half_size(part, 0);
+          at_ = placement.at;
+          screw_words_.clear();
+          way.consequence = head + " goes on: " + what_follows(way, part);
+          ways.push_back(std::move(way));
+        }
+    }
+  }
+
+  void try_way(const Place& place, const Part& offered_part, bool flipped, int turn, double odd_deg,
+               const std::string& revision, std::vector<WrongWay>& ways) {
     const bool own = &offered_part == place.part;
-    if (own && !flipped && turn == 0) return;
-    Offered offered{&offered_part, flipped, turn, 0};
+    if (own && !flipped && turn == 0 && odd_deg == 0) return;
+    Offered offered{&offered_part, flipped, turn, 0, odd_deg};
     // Its own turns count from the right way; turned over first, that turn runs the other way round.
     if (own) offered.quarter = (turn + (flipped ? 4 - place.quarter : place.quarter)) % 4;
+    if (!revision.empty() && !flipped)
+      for (std::size_t i = 0; i < offered_part.placements.size() && i < offered_part.quarter_turns.size(); ++i)
+        if (offered_part.placements[i] == place.placement->id)
+          offered.quarter = (turn + offered_part.quarter_turns[i]) % 4;
     if (same_as_right(place, offered)) return;
     WrongWay way;
     way.part = place.part->id;
     way.placement = place.placement->id;
-    way.turn_deg = 90.0 * turn;
+    way.turn_deg = 90.0 * turn + odd_deg;
     way.flipped = flipped;
-    way.as = own ? "" : offered_part.id;
-    const std::string head = offered_as(way, turn);
+    way.as = own || (!revision.empty() && offered_part.id == place.part->id) ? "" : offered_part.id;
+    way.revision = revision;
+    const std::string head = offered_as(way);
     Block block;
     try {
       block = judge(place, offered, way);
@@ -212,7 +313,7 @@ class Finder {
     }
     way.bolts_up = block.what.empty();
     if (way.bolts_up) {
-      way.consequence = head + " bolts up: " + what_follows(way, offered_part, turn);
+      way.consequence = head + " bolts up: " + what_follows(way, offered_part);
     } else {
       way.blocked_by = block.what;
       way.consequence = head + " does not go on: " + block.why;
@@ -241,7 +342,7 @@ class Finder {
     screw_words_ = state.words;
     half_ = half_size(*place.part, place.quarter);
     at_ = place.placement->at;
-    tilt_deg_ = offered.flipped ? slope_at(offered.part->seat, {}) / rad_per_deg : 0;
+    if (offered.flipped) way.tilt_deg = resting_deg(s, offered);
     return {};
   }
 
@@ -250,7 +351,7 @@ class Finder {
     return 0.5 * (box.high - box.low);
   }
 
-  std::string what_follows(const WrongWay& way, const Part& offered, int turn) const {
+  std::string what_follows(const WrongWay& way, const Part& offered) const {
     std::string text;
     const auto add = [&](const std::string& words) { text += (text.empty() ? "" : ", ") + words; };
     if (way.seat_gap_mm > harmless_mm)
@@ -258,10 +359,11 @@ class Finder {
     if (std::fabs(way.height_change_mm) > harmless_mm)
       add(decimal(std::fabs(way.height_change_mm), 2) + " mm too " + (way.height_change_mm > 0 ? "high" : "low") +
           " beside the others");
-    if (tilt_deg_ > 0.1) add("it rocks on a face " + decimal(tilt_deg_, 1) + " deg out of level");
+    if (way.flipped && way.tilt_deg > 0.1 && follows_frame(offered))
+      add("it comes to rest " + decimal(way.tilt_deg, 1) + " deg out of level");
     for (const std::string& words : screw_words_) add(words);
     if (text.empty()) return "no difference that matters (" + decimal(way.worst_mm(), 3) + " mm)";
-    return text + "; " + mark_words(way, offered, turn);
+    return text + "; " + mark_words(way, offered);
   }
 
   const Kit& kit_;
@@ -274,7 +376,6 @@ class Finder {
   // Of the way in hand, for its sentence.
   std::vector<std::string> screw_words_;
   Vec2 half_, at_;
-  double tilt_deg_ = 0;
 };
 
 }  // namespace
@@ -285,6 +386,20 @@ double WrongWay::worst_mm() const {
 
 std::vector<WrongWay> wrong_ways(const Kit& kit, const Layout& layout, const std::vector<Part>& parts) {
   return Finder(kit, layout, parts).all();
+}
+
+int open_ways(const Kit& kit, const Layout& layout, const std::vector<Part>& parts,
+              const std::vector<std::string>& concerns, int enough) {
+  return Finder(kit, layout, parts).open(concerns, enough);
+}
+
+std::vector<WrongWay> old_ways(const Kit& kit, const Layout& layout, const std::vector<Part>& parts,
+                               const OldSet& old) {
+  return Finder(kit, layout, parts).all_of(old);
+}
+
+std::vector<std::string> right_ways_blocked(const Kit& kit, const Layout& layout, const std::vector<Part>& parts) {
+  return Finder(kit, layout, parts).right_ways_blocked();
 }
 
 }  // namespace bedwright

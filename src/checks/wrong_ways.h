@@ -22,11 +22,13 @@ struct WrongWay {
   std::string as;        ///< the part that is offered in its place; empty: itself
   bool bolts_up = false;
   std::string consequence;      ///< one sentence
-  std::string blocked_by;       ///< carriage-holes, frame-holes, holes, boss, edge, screw; empty if it bolts up
+  std::string blocked_by;       ///< carriage-holes, frame-holes, holes, boss, edge, key, screw; empty if it bolts up
   double seat_gap_mm = 0;       ///< largest over the seat; 0 if blocked
   Vec2 where;                   ///< of the largest gap, machine frame
   double height_change_mm = 0;  ///< of the sheet there against the other placements: positive is higher
   bool screws_hold = true;      ///< every screw keeps its least engagement and clamps
+  double tilt_deg = 0;          ///< turned over, how far from level it comes to rest; of a wedge, between the faces
+  std::string revision;         ///< of the kit that the offered part is from; empty: this one
 
   const std::string& offered() const { return as.empty() ? part : as; }
   /// What matters of it: the gap, or the step between this placement and the others.
@@ -43,6 +45,23 @@ inline bool matters(const WrongWay& way) {
 
 /// Those that bolt up first, worst first; then the blocked ones with their reason, in placement order. A way that lays
 /// down the same solid as the right one, within 0.001 mm, is not listed.
+/// Angles: every quarter, and of parts with a hole pattern each other angle that brings all holes onto screws. Shims
+/// and spacers whose faces are not parallel are wedges between two planes: turned or turned over, their faces part.
 std::vector<WrongWay> wrong_ways(const Kit& kit, const Layout& layout, const std::vector<Part>& parts);
+
+/// How many of them matter, counted until more than `enough` are found; `concerns` (part ids) limits it to ways that
+/// put one of these in the wrong place or something wrong in one's place.
+int open_ways(const Kit& kit, const Layout& layout, const std::vector<Part>& parts,
+              const std::vector<std::string>& concerns, int enough);
+
+/// Parts of the same set from another kit (an earlier revision), offered in this one's places, the right way round too.
+struct OldSet {
+  std::string revision;
+  std::vector<Part> parts;
+};
+std::vector<WrongWay> old_ways(const Kit& kit, const Layout& layout, const std::vector<Part>& parts, const OldSet& old);
+
+/// Where a key is in the way of its own part, lying as it should: one clause each; empty if nowhere.
+std::vector<std::string> right_ways_blocked(const Kit& kit, const Layout& layout, const std::vector<Part>& parts);
 
 }  // namespace bedwright

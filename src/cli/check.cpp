@@ -55,11 +55,15 @@ Command add_check(CLI::App& program) {
       ->type_name("ID=N")
       ->allow_extra_args(false);
   app->add_flag("--envelope", options->envelope, "Print which other machines the parts still fit, to measure against");
+  app->add_option("--against", options->kit.against,
+                  "Another kit, such as the last revision: its parts are tried in this one's places too")
+      ->type_name("OLD-KIT.json");
   app->footer(
       "Examples:\n"
       "  bedwright check my-machine.json\n"
       "  bedwright check my-machine.json --set /parts/0/thickness_mm=5\n"
       "  bedwright check my-machine.json --envelope\n"
+      "  bedwright check my-machine.json --against my-machine-rev-a.json\n"
       "  bedwright check out/my-machine-A                  a folder in place of a kit: is it one whole set?\n"
       "  bedwright check my-machine.json --folder out/my-machine-A --have adapter-a=2 --have adapter-b=2\n\n"
       "The parts are built, measured and compared in memory, as `make` would write them; nothing is written.");

@@ -2,6 +2,7 @@
 #include <memory>
 #include <ostream>
 
+#include "checks/keyed_parts.h"
 #include "cli/run.h"
 #include "output/layout_report.h"
 
@@ -19,7 +20,7 @@ Command add_layout(CLI::App& program) {
   return {app, [options](Streams& streams) {
             const Kit kit = read_kit_with(*options);
             const Layout layout = settle(kit);
-            const std::vector<Part> parts = derive_parts(kit, layout);
+            const std::vector<Part> parts = keyed_parts(kit, layout);
             streams.out << (streams.json ? layout_document(layout, parts).dump(2) + "\n" : layout_text(layout, parts));
             return exit_done;
           }};

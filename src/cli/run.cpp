@@ -9,6 +9,7 @@
 #include <thread>
 
 #include "base/error.h"
+#include "checks/keyed_parts.h"
 
 namespace bedwright {
 namespace {
@@ -97,10 +98,15 @@ MadeSet make_all(const KitOptions& options, Streams& streams) {
   MadeSet set;
   set.kit = read_kit_with(options);
   set.layout = settle(set.kit);
+  std::optional<OldSet> old;
+  if (!options.against.empty()) {
+    const Kit other = read_kit_file(options.against, {});
+    old = OldSet{other.revision, keyed_parts(other, settle(other))};
+  }
   std::vector<Finding> failures;
   std::vector<Part> parts;
   try {
-    parts = derive_parts(set.kit, set.layout);
+    parts = keyed_parts(set.kit, set.layout);
   } catch (const CannotBuild& e) {
     failures.push_back(finding_of(e, ""));
     set.report = assemble(set.kit, set.layout, {}, failures);
@@ -129,7 +135,7 @@ MadeSet make_all(const KitOptions& options, Streams& streams) {
   for_each_index(set.parts.size(), jobs, [&](std::size_t i) { compare_made(set.parts, i); });
   for (const MadePart& part : set.parts)
     if (wanted(part.report.part, options.only)) set.only_parts.push_back(part);
-  set.report = assemble(set.kit, set.layout, set.only_parts, failures);
+  set.report = assemble(set.kit, set.layout, set.only_parts, failures, old ? &*old : nullptr);
   return set;
 }
 

@@ -15,6 +15,7 @@ struct KitOptions {
   std::string kit_path;
   std::vector<std::string> settings;  ///< PTR=VALUE
   std::vector<std::string> only;      ///< part ids; empty: all
+  std::string against;                ///< another kit's file; its parts are tried in this one's places
   int jobs = 0;                       ///< 0: as many as the machine has cores
 };
 

@@ -153,6 +153,40 @@ std::optional<double> recess_value(const std::string& quantity, const Feature& f
   return top > floor ? std::optional<double>(top - floor) : std::nullopt;
 }
 
+/// Keys: the flat face at the free end, which lies within the key's box. It looks down on keys that hang, else up.
+std::optional<double> key_value(const std::string& quantity, const Feature& f, const Placed& file) {
+  if (f.profile.empty()) return std::nullopt;
+  const PlaneBox box = box_of(f);
+  const double side = f.from.kind == Bound::Kind::flat && f.from.z_mm < 0 ? -1 : 1;
+  const Vec2 outward{f.axis.x, f.axis.y}, sideways{-outward.y, outward.x};
+  double z = 0, far = -1e300, least = 1e300, most = -1e300;
+  for (const MeasuredFeature& m : file.features) {
+    if (m.kind != "plane" || m.axis.z * side < 0.99999 || !within(box, {m.at.x, m.at.y})) continue;
+    double reach = -1e300, low = 1e300, high = -1e300;
+    bool inside = true;
+    for (std::uint32_t facet : m.facets)
+      for (std::uint32_t v : file.mesh.triangles[facet]) {
+        const Vec2 p{file.mesh.vertices[v].x, file.mesh.vertices[v].y};
+        inside = inside && within(box, p);
+        reach = std::max(reach, dot(p, outward));
+        low = std::min(low, dot(p, sideways));
+        high = std::max(high, dot(p, sideways));
+      }
+    if (!inside || reach < far) continue;
+    z = m.at.z;
+    far = reach;
+    least = low;
+    most = high;
+  }
+  if (far < -1e299) return std::nullopt;
+  if (quantity == "across") return most - least;
+  if (quantity == "reach") return far;
+  if (quantity == "top") return z;
+  const std::optional<double> foot = largest_face(file, -1);
+  if (quantity == "height" && foot) return *foot - z;
+  return std::nullopt;
+}
+
 std::optional<double> chamfer_value(const std::string& quantity, const Placed& file) {
   if (quantity != "depth" && quantity != "height" && quantity != "width") return std::nullopt;
   double low = 1e300, high = -1e300;
@@ -245,6 +279,9 @@ std::vector<MeasuredDimension> measured_dimensions(const Part& part, const Place
         case FeatureKind::mark:
         case FeatureKind::notch:
           m.measured_mm = recess_value(d.quantity, f, file);
+          break;
+        case FeatureKind::key:
+          m.measured_mm = key_value(d.quantity, f, file);
           break;
         case FeatureKind::chamfer:
           m.measured_mm = chamfer_value(d.quantity, file);

@@ -82,7 +82,7 @@ Finding finding_of(const CannotBuild& error, const std::string& part) {
 }
 
 Report assemble(const Kit& kit, const Layout& layout, const std::vector<MadePart>& parts,
-                const std::vector<Finding>& failures) {
+                const std::vector<Finding>& failures, const OldSet* old) {
   Report r;
   r.kit = kit.name;
   r.revision = kit.revision;
@@ -95,7 +95,10 @@ Report assemble(const Kit& kit, const Layout& layout, const std::vector<MadePart
   std::vector<Part> derived;
   for (const MadePart& p : parts) derived.push_back(p.report.part);
   Known known{kit, layout, {}, {}, wrong_ways(kit, layout, derived)};
-  r.wrong_ways = wrong_ways_json(known.wrong_ways);
+  if (old) known.old_ways = old_ways(kit, layout, derived, *old);
+  std::vector<WrongWay> ways = known.wrong_ways;
+  ways.insert(ways.end(), known.old_ways.begin(), known.old_ways.end());
+  r.wrong_ways = wrong_ways_json(ways);
   for (const MadePart& p : parts)
     known.parts.push_back(
         {&p.report.part, &p.measured, &p.comparison, p.report.pose.print_to_part, p.report.pose.overhang_mm2});
@@ -108,7 +111,9 @@ Report assemble(const Kit& kit, const Layout& layout, const std::vector<MadePart
   r.findings.insert(r.findings.end(), failures.begin(), failures.end());
   sort_findings(r.findings);
   r.hardware = hardware_list(kit, layout, r.parts, r.joints);
-  r.steps = assembly_steps(r.parts, r.joints);
+  std::vector<const Part*> on_machine;
+  for (const PartReport& p : r.parts) on_machine.push_back(&p.part);
+  r.steps = assembly_steps(r.parts, r.joints, driver_paths(kit, layout, on_machine));
   r.cautions = cautions_for(kit, r.parts, r.joints);
   r.files = {"hardware.csv", "report.json"};
   for (const PartReport& p : r.parts) r.files.push_back(p.file);

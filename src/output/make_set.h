@@ -6,6 +6,7 @@
 #include <string>
 #include <vector>
 
+#include "checks/wrong_ways.h"
 #include "base/error.h"
 #include "output/report.h"
 
@@ -30,8 +31,9 @@ void compare_made(std::vector<MadePart>& parts, std::size_t index);
 Finding finding_of(const CannotBuild& error, const std::string& part);
 
 /// Runs all checks and lists joints, hardware, steps and cautions. `failures`: findings for parts not in `parts`.
+/// `old`: another kit's parts, tried in this one's places.
 Report assemble(const Kit& kit, const Layout& layout, const std::vector<MadePart>& parts,
-                const std::vector<Finding>& failures);
+                const std::vector<Finding>& failures, const OldSet* old = nullptr);
 
 /// Every file of the set by relative path: those that report.files lists.
 std::map<std::string, std::string> files_of(const Report& report, const std::vector<MadePart>& parts);

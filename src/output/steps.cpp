@@ -63,6 +63,50 @@ std::string where_each_goes(const std::vector<PartReport>& parts) {
   return text;
 }
 
+/// How many screws the frame or the bed will cover, and of how many.
+struct Covered {
+  int screws = 0, covered = 0;
+  std::string words() const {
+    const std::string count =
+        covered == screws ? "all " + std::to_string(screws) : std::to_string(covered) + " of " + std::to_string(screws);
+    return count + " of these screws";
+  }
+};
+
+Covered covered_by_frame(const std::vector<DriverPath>& paths) {
+  Covered c;
+  for (const DriverPath& path : paths)
+    if (!path.fastens_frame) {
+      ++c.screws;
+      c.covered += path.under_frame ? 1 : 0;
+    }
+  return c;
+}
+
+Covered covered_by_bed(const std::vector<DriverPath>& paths) {
+  Covered c;
+  for (const DriverPath& path : paths)
+    if (path.fastens_frame) {
+      ++c.screws;
+      c.covered += path.under_bed ? 1 : 0;
+    }
+  return c;
+}
+
+std::string after(const Covered& covered, const char* what) {
+  if (covered.covered == 0) return "";
+  return std::string(". This comes before ") + what + ", which covers " + covered.words();
+}
+
+/// What retightening takes apart.
+std::string reached_again(const std::vector<DriverPath>& paths) {
+  const Covered frame = covered_by_frame(paths), bed = covered_by_bed(paths);
+  std::string text;
+  if (bed.covered > 0) text += "; for the frame's screws lift the bed off";
+  if (frame.covered > 0) text += "; for the carriages' screws the frame has to come off too";
+  return text;
+}
+
 Step step(const std::string& what, std::vector<std::string> parts, std::vector<std::string> joints,
           std::vector<std::string> cautions, const std::string& tightness) {
   return {0, what, std::move(parts), std::move(joints), std::move(cautions), tightness};
@@ -98,7 +142,8 @@ void exchange(const JointSolution& s, const std::vector<JointSolution>& joints, 
 
 }  // namespace
 
-std::vector<Step> assembly_steps(const std::vector<PartReport>& parts, const std::vector<JointSolution>& joints) {
+std::vector<Step> assembly_steps(const std::vector<PartReport>& parts, const std::vector<JointSolution>& joints,
+                                 const std::vector<DriverPath>& paths) {
   std::vector<Step> steps;
   const auto plates = ids_of(parts, "adapter_plate"), shims = ids_of(parts, "shim"), spacers = ids_of(parts, "spacer");
   steps.push_back(step("Print one of each part, let it cool on the bed, and check it against its table with a caliper",
@@ -123,12 +168,14 @@ std::vector<Step> assembly_steps(const std::vector<PartReport>& parts, const std
                        {}, {}, {}, "as the first rail"));
   const auto to_carriage = joints_at(joints, "carriage"), to_frame = joints_at(joints, "insert");
   if (!plates.empty())
-    steps.push_back(step("Screw the plates to the carriages, arrow and UP as marked" + where_each_goes(parts), plates,
-                         to_carriage, {}, tightness_of(joints, to_carriage)));
+    steps.push_back(step("Screw the plates to the carriages, arrow and UP as marked" + where_each_goes(parts) +
+                             after(covered_by_frame(paths), "the frame"),
+                         plates, to_carriage, {}, tightness_of(joints, to_carriage)));
   if (!plates.empty())
     steps.push_back(
         step("Set the frame on the plates, start all screws, tighten three, and measure the gap at the "
-             "fourth before it is closed: shim it",
+             "fourth before it is closed: shim it" +
+                 after(covered_by_bed(paths), "the bed"),
              shims, to_frame, {"screw reach"}, tightness_of(joints, to_frame)));
   if (!spacers.empty())
     steps.push_back(step("Put the spacers under the bed's mounts and fit the bed loosely, so that heat may move it",
@@ -146,8 +193,9 @@ std::vector<Step> assembly_steps(const std::vector<PartReport>& parts, const std
       "Move the bed by hand, slowly and without power, over its whole travel; then plug it in and home it once with "
       "a finger on the switch",
       {}, {}, {"pinch"}, ""));
-  steps.push_back(step("Tighten again after a day and after ten hours of printing, and map the bed warm", {}, {},
-                       {"unattended"}, "as before"));
+  steps.push_back(
+      step("Tighten again after a day and after ten hours of printing, and map the bed warm" + reached_again(paths), {},
+           {}, {"unattended"}, "as before"));
   for (std::size_t i = 0; i < steps.size(); ++i) steps[i].n = static_cast<int>(i) + 1;
   return steps;
 }

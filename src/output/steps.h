@@ -3,6 +3,7 @@
 
 #include <vector>
 
+#include "checks/driver_access.h"
 #include "output/report.h"
 
 namespace bedwright {
@@ -10,7 +11,9 @@ namespace bedwright {
 /// What every list of cautions and every printed report ends with.
 inline constexpr const char* last_word = "Local codes and licensed people decide.";
 
-std::vector<Step> assembly_steps(const std::vector<PartReport>& parts, const std::vector<JointSolution>& joints);
+/// Screws come before what covers them for good: `paths` tells what does.
+std::vector<Step> assembly_steps(const std::vector<PartReport>& parts, const std::vector<JointSolution>& joints,
+                                 const std::vector<DriverPath>& paths = {});
 /// Mains, earth, screw reach (each joint whose tip has something ahead), hot bed, pinch, fine particles, unattended
 /// running, carriage balls; the last is `last_word`.
 std::vector<Caution> cautions_for(const Kit& kit, const std::vector<PartReport>& parts,

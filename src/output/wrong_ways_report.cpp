@@ -14,7 +14,9 @@ struct Gathered {
 
 void gather(std::vector<Gathered>& list, const Json& way) {
   const Json& as = way.at("as");
-  const std::string part = as.is_null() ? way.at("part").get<std::string>() : as.get<std::string>();
+  std::string part = as.is_null() ? way.at("part").get<std::string>() : as.get<std::string>();
+  if (const Json& revision = way.at("revision"); !revision.is_null())
+    part += " of revision " + revision.get<std::string>();
   if (list.empty() || list.back().part != part) list.push_back({part, "", ""});
   std::string& turns = way.at("flipped").get<bool>() ? list.back().over : list.back().upright;
   turns += (turns.empty() ? "" : ", ") + decimal(way.at("turn_deg").get<double>(), 0);
@@ -36,6 +38,7 @@ constexpr std::pair<const char*, const char*> reasons[] = {
     {"holes", "the holes do not line up"},
     {"boss", "a boss is in the way"},
     {"edge", "an edge is in the way"},
+    {"key", "a key is in the way"},
     {"screw", "the screws are too short"},
 };
 
@@ -53,6 +56,8 @@ Json wrong_ways_json(const std::vector<WrongWay>& ways) {
          {"bolts_up", w.bolts_up},
          {"consequence", w.consequence},
          {"seat_gap_mm", rounded_length(w.seat_gap_mm)},
+         {"tilt_deg", rounded_length(w.tilt_deg)},
+         {"revision", w.revision.empty() ? Json(nullptr) : Json(w.revision)},
          {"height_change_mm", rounded_length(w.height_change_mm)},
          {"where_mm", w.bolts_up ? Json{rounded_length(w.where.x), rounded_length(w.where.y)} : Json(nullptr)},
          {"blocked_by", w.blocked_by.empty() ? Json(nullptr) : Json(w.blocked_by)}});

@@ -274,8 +274,18 @@ void mark_adapter_plate(const Kit& kit, const Layout& layout, const PartRequest&
   wish.words.push_back(kit.revision);
   wish.words.push_back("UP");
   wish.arrow = true_arrow(layout, part);
-  if (!wish.arrow) part.statements.push_back("no arrow is true at every placement of this plate: the mark has none");
-  engrave(part, wish, has_flat_top(plate_settings(kit, request)) ? "plate top (up)" : "seat (up)");
+  if (!wish.arrow) part.statements.push_back(why_no_arrow(part));
+  const PlateSettings s = plate_settings(kit, request);
+  const CapScrew* head = find_cap_screw(s.carriage_screw);
+  for (const Feature& f : part.features) {
+    const bool carriage = f.id.rfind("carriage-hole-", 0) == 0 && head;
+    // Slots take the head along with them.
+    if (carriage)
+      wish.keep_clear.push_back(slot_loop({f.at.x, f.at.y}, head->head_diameter_mm / 2,
+                                          slot_extra_mm(s, part.placements.empty() ? "" : part.placements.front()),
+                                          slot_direction(s), Facets::outside));
+  }
+  engrave(part, wish, has_flat_top(s) ? "plate top (up)" : "seat (up)");
 }
 
 }  // namespace bedwright

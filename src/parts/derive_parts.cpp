@@ -3,10 +3,15 @@
 #include "base/error.h"
 #include "parts/family.h"
 #include "parts/grouping.h"
+#include "parts/key.h"
 
 namespace bedwright {
 
 std::vector<Part> derive_parts(const Kit& kit, const Layout& layout) {
+  return derive_parts(kit, layout, {});
+}
+
+std::vector<Part> derive_parts(const Kit& kit, const Layout& layout, const std::map<std::string, KeyPlan>& keys) {
   std::vector<Part> all;
   for (const PartRequest& request : kit.parts) {
     const auto& list = families();
@@ -16,6 +21,8 @@ std::vector<Part> derive_parts(const Kit& kit, const Layout& layout) {
       throw BadInput("kit " + kit.name, {{request.pointer + "/family", request.family, "no such part family", ""}});
     std::vector<Part> parts = family->derive(kit, layout, request);
     const bool placed = !parts.empty() && !parts.front().placements.empty();
+    if (const auto key = keys.find(request.id); placed && key != keys.end())
+      for (Part& part : parts) add_key(kit, key->second, part);
     if (placed) parts = grouped(std::move(parts));
     for (Part& part : parts) {
       if (!placed) {

@@ -52,7 +52,7 @@ int ceil_of(double x) {
 /// Where a mark may lie: cells whose whole area is free, with prefix sums of the others.
 class FreeMap {
  public:
-  FreeMap(const Part& part, double lowest_floor) {
+  FreeMap(const Part& part, double lowest_floor, const std::vector<Loop>& keep_clear) {
     const Loop& edge = part.features.front().profile.front();
     box_ = bounding_box(edge);
     nx_ = ceil_of((box_.high.x - box_.low.x) / cell_mm);
@@ -65,6 +65,7 @@ class FreeMap {
       if (f.to.kind == Bound::Kind::flat && f.to.z_mm < lowest_floor - below_floor_mm) continue;
       for (const Loop& loop : f.profile) block(loop, clear_of_features_mm + half_diagonal, true);
     }
+    for (const Loop& loop : keep_clear) block(loop, half_diagonal, true);
     add_up();
   }
 
@@ -394,13 +395,21 @@ std::optional<Arrow> true_arrow(const Layout& layout, Part& part) {
   return std::nullopt;
 }
 
+std::string why_no_arrow(const Part& part) {
+  std::string lies;
+  for (std::size_t i = 0; i < part.placements.size() && i < part.quarter_turns.size(); ++i)
+    lies += (lies.empty() ? "" : ", ") + std::to_string(90 * part.quarter_turns[i]) + " deg at " + part.placements[i];
+  return "the mark has no arrow: the part lies turned by " + lies +
+         ", and no one side of it faces the machine's front, or its centre, at all of these places";
+}
+
 void engrave(Part& part, const MarkWish& wish, const std::string& face) {
   std::vector<Word> words;
   for (const std::string& word : wish.words)
     if (const std::string kept = with_glyphs_only(word); !kept.empty()) words.push_back({kept, false});
   if (wish.arrow) words.push_back({wish.arrow->letter, true});
   if (words.empty()) return;
-  const FreeMap map(part, top_over(part, part.features.front().profile) - wish.depth_mm);
+  const FreeMap map(part, top_over(part, part.features.front().profile) - wish.depth_mm, wish.keep_clear);
   std::vector<std::vector<std::vector<Word>>> ways;
   for (int count = 1; count <= most_lines; ++count)
     if (auto lines = broken(words, count, wish.arrow); !lines.empty()) ways.push_back(std::move(lines));

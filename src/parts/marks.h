@@ -23,6 +23,7 @@ struct MarkWish {
   std::vector<std::string> words;
   std::optional<Arrow> arrow;
   double depth_mm = mark_depth_mm;
+  std::vector<Loop> keep_clear;  ///< what will lie on the face: screw heads that no counterbore takes
 };
 
 /// The words of an id in capitals, breakable after its hyphens: "ADAPTER-", "A".
@@ -32,6 +33,9 @@ std::vector<std::string> words_of_id(const std::string& id);
 /// centre, else (parts that stand the same way everywhere) to the front. Chooses part.quarter_turns among the turns
 /// that the part's own symmetry allows, so that the arrow holds. Nothing where no arrow is true everywhere.
 std::optional<Arrow> true_arrow(const Layout& layout, Part& part);
+/// Where there is none: how the part lies at its places, and that no side of it faces the front, or the machine's centre,
+/// at all of them.
+std::string why_no_arrow(const Part& part);
 
 /// Whether an arrow that points along `toward` in the part frame points to the front (or to the machine's centre) at
 /// each placement of the part, within 1 degree.

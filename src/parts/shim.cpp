@@ -189,13 +189,15 @@ std::vector<Part> derive_shims(const Kit& kit, const Layout&, const PartRequest&
   return {part};
 }
 
-void mark_shim(const Kit& kit, const Layout&, const PartRequest& request, Part& part) {
+void mark_shim(const Kit& kit, const Layout& layout, const PartRequest& request, Part& part) {
   const double thickness = request.settings.at("thickness_mm").get<double>();
   const double layer = kit.printer.layer_mm;
   const double depth = std::min(mark_depth_mm, thickness / 2);
   if (depth < layer - same_thickness_mm) return;
   MarkWish wish;
   wish.words = {decimal(thickness, 2)};
+  // A wedge has a way round.
+  if (!(part.seat.slope == Vec2{})) wish.arrow = true_arrow(layout, part);
   wish.depth_mm = std::floor(depth / layer + 1e-9) * layer;
   engrave(part, wish, "upper face");
 }

@@ -76,6 +76,7 @@ void mark_spacer(const Kit& kit, const Layout& layout, const PartRequest& reques
   if (follows) {
     wish.words.push_back("UP");
     wish.arrow = true_arrow(layout, part);
+    if (!wish.arrow) part.statements.push_back(why_no_arrow(part));
   }
   wish.depth_mm = std::min(mark_depth_mm, request.settings.at("thickness_mm").get<double>() / 3);
   engrave(part, wish, follows ? "seat (up)" : "upper face");

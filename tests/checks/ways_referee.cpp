@@ -33,7 +33,7 @@ Column column_at(const Part& part, Vec2 p, bool with_bosses) {
   double skin_high = -1e9, skin_low = 1e9;
   for (const Feature& f : part.features) {
     if (f.effect == Effect::none || f.kind == FeatureKind::mark) continue;
-    if (f.kind == FeatureKind::boss && !with_bosses) continue;
+    if ((f.kind == FeatureKind::boss || f.kind == FeatureKind::key) && !with_bosses) continue;
     bool in = false;
     for (const Loop& loop : f.profile) in ^= contains(loop, p);
     if (!in) continue;
@@ -95,7 +95,13 @@ std::array<int, looks> looked_at(const Part& part, Vec2 p) {
 
 std::vector<Sample> samples_of(const Part& part) {
   std::vector<Sample> samples;
-  const PlaneBox box = bounding_box(part.features[0].profile[0]);
+  PlaneBox box = bounding_box(part.features[0].profile[0]);
+  for (const Feature& f : part.features)
+    if (f.kind == FeatureKind::key) {
+      const PlaneBox b = bounding_box(f.profile[0]);
+      box = {{std::min(box.low.x, b.low.x), std::min(box.low.y, b.low.y)},
+             {std::max(box.high.x, b.high.x), std::max(box.high.y, b.high.y)}};
+    }
   const auto take = [&](Vec2 p) {
     const Column c = column_at(part, p, true);
     if (c.any) samples.push_back({p, c, in_seat(part, p)});
@@ -356,10 +362,11 @@ std::vector<RefereeWay> referee_ways(const Kit& kit, const Layout& layout, const
           for (std::size_t k = 0; k < part.placements.size(); ++k)
             for (const Placement& other : layout.placements)
               if (other.id == part.placements[k] && other.id != placement.id)
-                others.push_back(
-                    transformed(part.features[0].profile[0],
-                                compose(shift({other.at.x - placement.at.x, other.at.y - placement.at.y, 0}),
-                                        quarter_turn(2, part.quarter_turns[k]))));
+                for (const Feature& f : part.features)
+                  if (f.kind == FeatureKind::outline || f.kind == FeatureKind::key)
+                    others.push_back(transformed(
+                        f.profile[0], compose(shift({other.at.x - placement.at.x, other.at.y - placement.at.y, 0}),
+                                              quarter_turn(2, part.quarter_turns[k]))));
         const Motion home{false, w.right_quarter, 0};
         const Touch right_touch = touch(w, right, home, samples.at(&right));
         for (const Part& part : parts) {
@@ -404,6 +411,19 @@ std::vector<RefereeWay> referee_ways(const Kit& kit, const Layout& layout, const
         }
       }
   return ways;
+}
+
+double referee_wedge_gap(const Part& part, bool over, int turn) {
+  const Motion motion{over, turn, 0};
+  double most = -1e9, least = 1e9;
+  for (const Sample& s : samples_of(part)) {
+    const Vec2 p = motion.xy(s.p);
+    // What belongs at p is the wedge's own thickness there; its upper face goes on beyond its edge.
+    const double off = (s.c.high - s.c.low) - height_at(part.seat, p);
+    most = std::max(most, off);
+    least = std::min(least, off);
+  }
+  return most - least;
 }
 
 }  // namespace bedwright

@@ -24,4 +24,8 @@ struct RefereeWay {
 /// Flat, spherical and cylindrical frames; adapter plates; no printer's compensation.
 std::vector<RefereeWay> referee_ways(const Kit& kit, const Layout& layout, const std::vector<Part>& parts);
 
+/// How far the faces of a wedge stand apart from the planes it belongs between, put in over and turned: its thickness
+/// column by column against what belongs there, greatest less least.
+double referee_wedge_gap(const Part& part, bool over, int turn);
+
 }  // namespace bedwright

@@ -151,7 +151,7 @@ TEST_CASE("marks: one flat plate for all four corners gets an arrow that its tur
   // Mirrored corners are served without a mirror: neither front nor centre can be pointed at from all four.
   CHECK(parts[0].visible_mark);
   CHECK(length(arrow_direction(parts[0])) == 0);
-  CHECK(states(parts[0], "no arrow is true"));
+  CHECK(states(parts[0], "the mark has no arrow"));
 }
 
 TEST_CASE("marks: letters stay inside the outline and clear of every feature beside them") {

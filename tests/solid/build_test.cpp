@@ -344,3 +344,35 @@ TEST_CASE("solid: random overlapping features give the right solid or a clear re
   CHECK(built >= 60);
   CHECK(refused < built);
 }
+
+TEST_CASE("solid: what no kit asks for is refused with its code, and its neighbour is built") {
+  const auto code = [](std::vector<Feature> f) -> std::string {
+    try {
+      build_solid(part(std::move(f)));
+    } catch (const CannotBuild& e) {
+      return e.code;
+    }
+    return "built";
+  };
+  const auto bevelled = [](double by) {
+    return feature("body", Effect::add, {rectangle(0, 0, 4, 8, 1)}, Bound::at(0), Bound::at(5), by);
+  };
+  const Feature body = add("body", rectangle(0, 0, 40, 30), 0, 5);
+  CHECK(code({feature("up", Effect::add, {rectangle(0, 0, 9, 9)}, Bound::at(0), Bound::open())}) == "feature-open");
+  CHECK(code({body, add("none", disc(0, 0, 5), 7, 7)}) == "feature-empty");
+  CHECK(code({body, add("some", disc(0, 0, 5), 5, 7)}) == "built");
+  CHECK(code({bevelled(2.5)}) == "bevel-too-wide");
+  CHECK(code({bevelled(0.5)}) == "built");
+  CHECK(code({}) == "nothing-to-build");
+  CHECK(code({add("long", rectangle(0, 0, 2100, 9), 0, 5)}) == "part-too-large");
+  CHECK(code({add("long", rectangle(0, 0, 900, 9), 0, 5)}) == "built");
+  Part fine = part({add_to_seat("body", rectangle(0, 0, 200, 200), 0)});
+  fine.seat = sphere(400, {0, 0}, 60);
+  fine.chord_mm = 1e-5;
+  try {
+    build_solid(fine);
+    FAIL("built");
+  } catch (const CannotBuild& e) {
+    CHECK(e.code == "too-many-facets");
+  }
+}
