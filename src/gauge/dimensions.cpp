@@ -187,6 +187,34 @@ std::optional<double> key_value(const std::string& quantity, const Feature& f, c
   return std::nullopt;
 }
 
+bool all_within(const PlaneBox& box, const MeasuredFeature& m, const Mesh& mesh) {
+  for (std::uint32_t facet : m.facets)
+    for (std::uint32_t v : mesh.triangles[facet])
+      if (!within(box, {mesh.vertices[v].x, mesh.vertices[v].y})) return false;
+  return true;
+}
+
+/// A notch's width and middle: from the two upright walls within its profile's box that look at each other.
+std::optional<double> notch_value(const std::string& quantity, const Feature& f, const Placed& file) {
+  if (f.profile.empty() || (quantity != "width" && quantity != "x" && quantity != "y"))
+    return recess_value(quantity, f, file);
+  const PlaneBox box = box_of(f);
+  std::vector<const MeasuredFeature*> walls;
+  for (const MeasuredFeature& m : file.features)
+    if (m.kind == "plane" && std::fabs(m.axis.z) < 1 - along_z && all_within(box, m, file.mesh)) walls.push_back(&m);
+  double area = 0;
+  std::optional<double> value;
+  for (const MeasuredFeature* a : walls)
+    for (const MeasuredFeature* b : walls) {
+      const double apart = dot(a->axis, b->at - a->at);
+      if (dot(a->axis, b->axis) > -along_z || apart <= 0 || a->area_mm2 + b->area_mm2 <= area) continue;
+      area = a->area_mm2 + b->area_mm2;
+      const Vec3 middle = a->at + (apart / 2) * a->axis;
+      value = quantity == "width" ? apart : quantity == "x" ? middle.x : middle.y;
+    }
+  return value;
+}
+
 std::optional<double> chamfer_value(const std::string& quantity, const Placed& file) {
   if (quantity != "depth" && quantity != "height" && quantity != "width") return std::nullopt;
   double low = 1e300, high = -1e300;
@@ -276,8 +304,10 @@ std::vector<MeasuredDimension> measured_dimensions(const Part& part, const Place
         case FeatureKind::seat:
           m.measured_mm = seat_value(d.quantity, seat, part.seat);
           break;
-        case FeatureKind::mark:
         case FeatureKind::notch:
+          m.measured_mm = notch_value(d.quantity, f, file);
+          break;
+        case FeatureKind::mark:
           m.measured_mm = recess_value(d.quantity, f, file);
           break;
         case FeatureKind::key:

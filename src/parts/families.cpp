@@ -2,6 +2,7 @@
 #include "parts/family.h"
 #include "parts/shim.h"
 #include "parts/spacer.h"
+#include "parts/workshop_gauges.h"
 
 namespace bedwright {
 
@@ -10,6 +11,14 @@ const std::vector<Family>& families() {
       {"adapter_plate", derive_adapter_plates, mark_adapter_plate},
       {"spacer", derive_spacers, mark_spacer},
       {"shim", derive_shims, mark_shim},
+      {"bridge_bar", derive_bridge_bar, mark_workshop_gauge},
+      {"rail_gauge", derive_rail_gauge, mark_workshop_gauge},
+      {"dome_template", derive_dome_template, mark_workshop_gauge},
+      {"fit_coupon", derive_fit_coupon, mark_workshop_gauge},
+      {"hole_plug", derive_hole_plug, nullptr},
+      {"screw_gauge", derive_screw_gauge, mark_workshop_gauge},
+      {"drill_template", derive_drill_template, mark_workshop_gauge},
+      {"proof_piece", derive_proof_piece, mark_workshop_gauge},
   };
   return list;
 }

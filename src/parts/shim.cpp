@@ -23,10 +23,10 @@ constexpr double same_thickness_mm = 1e-4;
 
 struct Form {
   std::string outline;
-  double outer = 0;       ///< ring, horseshoe
-  Vec2 size{};            ///< rectangle, carriage
+  double outer = 0;  ///< ring, horseshoe
+  Vec2 size{};       ///< rectangle, carriage
   double corner = 0;
-  double hole = 0;        ///< 0: none
+  double hole = 0;  ///< 0: none
   std::vector<Vec2> holes;
 
   bool round() const { return outline == "ring" || outline == "horseshoe"; }
@@ -106,8 +106,8 @@ void add_notches(const Kit& kit, const Form& form, const Loop& made, double thic
 void state_layers(const Kit& kit, double thickness, double made, Part& part) {
   const PrinterProfile& printer = kit.printer;
   const WholeLayers whole = nearest_whole_layers(made, printer);
-  const std::string measures = "first layer " + decimal(printer.first_layer_mm, 3) + " mm, then " +
-                               decimal(printer.layer_mm, 3) + " mm each";
+  const std::string measures =
+      "first layer " + decimal(printer.first_layer_mm, 3) + " mm, then " + decimal(printer.layer_mm, 3) + " mm each";
   const bool exact = whole.above_mm - whole.below_mm < same_thickness_mm;
   std::string text;
   if (exact)
@@ -166,8 +166,7 @@ std::vector<Part> derive_shims(const Kit& kit, const Layout&, const PartRequest&
                         {"outline"});
     part.features.push_back(seat_of_height(part.seat, made, least - compensation.height_mm));
   } else {
-    part.features.front().dimensions.push_back(
-        dimension("thickness", thickness, made_thickness, height_tolerance_mm));
+    part.features.front().dimensions.push_back(dimension("thickness", thickness, made_thickness, height_tolerance_mm));
   }
   for (std::size_t i = 0; i < form.holes.size() && form.hole > 0; ++i) {
     const std::string id = form.holes.size() > 1 ? "hole-" + std::to_string(i + 1) : "hole";
@@ -177,7 +176,7 @@ std::vector<Part> derive_shims(const Kit& kit, const Layout&, const PartRequest&
       Feature f = clearance_slot(id, {0, -form.outer / 2}, form.hole, form.outer, {0, 1}, Bound::open(), Bound::open(),
                                  open, compensation);
       f.kind = FeatureKind::notch;
-      f.dimensions.clear();
+      f.dimensions = {dimension("width", form.hole, form.hole + compensation.hole_mm, height_tolerance_mm)};
       part.features.push_back(std::move(f));
     } else {
       part.features.push_back(

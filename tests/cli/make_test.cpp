@@ -52,7 +52,8 @@ std::string schema_faults(const json& report) {
 }  // namespace
 
 TEST_CASE("make: the demo kits make whole sets", "[cli][make]") {
-  const std::string name = GENERATE("north-bench", "tall-bench", "flat-bench", "south-bench", "every-option");
+  const std::string name =
+      GENERATE("north-bench", "tall-bench", "flat-bench", "south-bench", "every-option", "bench-gauges");
   CAPTURE(name);
   Workshop shop;
   shop.put("kit.json", demo_kit(name));

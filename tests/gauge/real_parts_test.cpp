@@ -77,8 +77,8 @@ double number_after(const std::string& text, const std::string& label) {
 }  // namespace
 
 TEST_CASE("gauge: every dimension of every demo part is measured from its written bytes, within tolerance") {
-  for (const char* name :
-       {"north-bench", "tall-bench", "south-bench", "flat-bench", "every-option", "every-option-down"}) {
+  for (const char* name : {"north-bench", "tall-bench", "south-bench", "flat-bench", "every-option",
+                           "every-option-down", "bench-gauges"}) {
     const Plates plates = plates_of(name, {}, true);
     for (std::size_t i = 0; i < plates.parts.size(); ++i) {
       const Mesh file = read_stl(to_stl(plates.solids[i], "kit", plates.parts[i].id, "A"), "part.stl");
