@@ -5,6 +5,7 @@
 #include "checks/measured_grip.h"
 #include "gauge/read_mesh.h"
 #include "mechanics/mass.h"
+#include "mechanics/support_stiffness.h"
 #include "output/hardware.h"
 #include "output/steps.h"
 #include "output/wrong_ways_report.h"
@@ -109,6 +110,14 @@ Report assemble(const Kit& kit, const Layout& layout, const std::vector<MadePart
   r.envelope = Envelope(kit, layout, derived, r.joints).rows();
   r.findings = run_checks(known);
   r.findings.insert(r.findings.end(), failures.begin(), failures.end());
+  std::vector<const Part*> made;
+  std::vector<double> masses_g;
+  for (const PartReport& p : r.parts) {
+    made.push_back(&p.part);
+    masses_g.push_back(p.mass_g);
+  }
+  const std::vector<Finding> stiffness = stiffness_findings(kit, layout, made, masses_g);
+  r.findings.insert(r.findings.end(), stiffness.begin(), stiffness.end());
   sort_findings(r.findings);
   r.hardware = hardware_list(kit, layout, r.parts, r.joints);
   std::vector<const Part*> on_machine;

@@ -2,6 +2,7 @@
 #include "parts/family.h"
 #include "parts/shim.h"
 #include "parts/spacer.h"
+#include "parts/support_plate.h"
 #include "parts/workshop_gauges.h"
 
 namespace bedwright {
@@ -11,6 +12,7 @@ const std::vector<Family>& families() {
       {"adapter_plate", derive_adapter_plates, mark_adapter_plate},
       {"spacer", derive_spacers, mark_spacer},
       {"shim", derive_shims, mark_shim},
+      {"support_plate", derive_support_plate, mark_support_plate},
       {"bridge_bar", derive_bridge_bar, mark_workshop_gauge},
       {"rail_gauge", derive_rail_gauge, mark_workshop_gauge},
       {"dome_template", derive_dome_template, mark_workshop_gauge},
