@@ -6,14 +6,16 @@
 #include "base/numbers.h"
 #include "kit/hardware.h"
 #include "layout/plate_outline.h"
+#include "mechanics/constants.h"
+#include "mechanics/motion.h"
 
 namespace bedwright {
 namespace {
 
-constexpr double cell_mm = 16;  // between the lines that ribs and windows force
+constexpr double cell_mm = 30;  // between the lines that ribs and windows force
 constexpr double least_cell_mm = 0.5;
 constexpr double sheet_margin_mm = 6;
-constexpr double sheet_cell_mm = 14;
+constexpr double sheet_cell_mm = 28;
 
 /// Sorted, closer ones merged, wider gaps divided.
 std::vector<double> grid_lines(std::vector<double> at, double low, double high, double widest) {
@@ -102,7 +104,7 @@ Stiffness answer(const Kit& kit, const Layout& layout, PlateModel model, double 
   s.small_deflection = all.small_deflection;
   for (PlateMass& mass : model.masses) mass.gram = load_g / mounts;
   model.own_weight = false;
-  for (const PlateMass& mass : model.masses) model.forces.push_back({mass.at, mass.gram * 1e-3 * 9.80665});
+  for (const PlateMass& mass : model.masses) model.forces.push_back({mass.at, mass.gram * 1e-3 * standard_gravity});
   s.load_sag_mm = worst_mount_mm(kit, model, sag_of(model));
   model.forces.clear();
   for (PlateMass& mass : model.masses) mass.gram = bed_mass_g(kit) / mounts;
@@ -198,7 +200,7 @@ std::vector<Finding> stiffness_findings(const Kit& kit, const Layout& layout, co
     if (kit.before && kit.before->moving_mass_g && *kit.before->moving_mass_g > saved) {
       const double before = *kit.before->moving_mass_g;
       text += ". " + decimal(std::fabs(saved), 0) + (saved > 0 ? " g less" : " g more") + " to move: ringing at " +
-              decimal(std::sqrt(before / (before - saved)), 3) + " times the frequency (square root of the masses)";
+              decimal(ringing_ratio(before, before - saved), 3) + " times the frequency (square root of the masses)";
     }
     findings.push_back({"support-stiffness", Severity::note, part.id, "", text, printed.bed_sag_mm, 0, "mm",
                         "the model is a solid elastic plate: no infill, no creep, no layers that part; press a corner "

@@ -20,6 +20,9 @@ inline constexpr double printed_poisson = 0.35, metal_poisson = 0.3;
 /// What a part print may press a corner of the bed down by before the first layers show it. Common practice, no source.
 inline constexpr double part_sag_limit_mm = 0.05;
 
+/// What the coarse grid of support_stiffness may be off by: sags and frequencies printed from it hold to this share.
+inline constexpr double stiffness_grid_error = 0.1;
+
 struct Stiffness {
   double mass_g = 0;
   double bed_sag_mm = 0;   ///< at the mounts, under the bed, the load and the plate's own weight

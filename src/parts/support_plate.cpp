@@ -24,6 +24,7 @@ constexpr double round_standoff_mm = 3;
 constexpr double relief_mm = 0.5;      // pocket beyond the insert
 constexpr double least_web_mm = 0.8;   // plastic between an insert and the standoff's top
 constexpr double least_window_mm = 8;  // smaller ones save nothing
+constexpr double least_rib_mm = 15;         // between two heads a stump stiffens nothing
 constexpr double window_corner_mm = 3;
 constexpr double same_mm = 1e-9;
 
@@ -119,7 +120,7 @@ struct Designer {
     double from = low;
     int piece = 0;
     for (const auto& gap : gaps) {
-      if (gap.first - from > 2 * rib_width) {
+      if (gap.first - from > least_rib_mm) {
         const Vec2 centre = along_x ? Vec2{(from + gap.first) / 2, at} : Vec2{at, (from + gap.first) / 2};
         const Vec2 size = along_x ? Vec2{gap.first - from, rib_width} : Vec2{rib_width, gap.first - from};
         Feature f;

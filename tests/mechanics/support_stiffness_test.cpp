@@ -36,6 +36,20 @@ TEST_CASE("support stiffness: the model weighs what the solid weighs", "[plate]"
   CHECK(of(kit).mass_g == Approx(solid).epsilon(0.06));
 }
 
+TEST_CASE("support stiffness: a grid twice as fine changes little", "[plate]") {
+  const Part part = parts_of(light_kit(R"(, "mark": false)")).front();
+  double sag[2];
+  for (int i = 0; i < 2; ++i) {
+    PlateModel model = plate_model_of(part, 2000, printed_poisson, 1.075, 30);
+    if (i == 1) model = refined(model, 2);
+    for (const double x : {-75.0, 75.0})
+      for (const double y : {-45.0, 45.0}) model.supports.push_back({{x + 3, y + 1}, 0});
+    model.forces = {{{88, 88}, 5}};
+    sag[i] = deflection_at(model, sag_of(model), {88, 88});
+  }
+  CHECK(sag[0] == Approx(sag[1]).epsilon(stiffness_grid_error));
+}
+
 TEST_CASE("support stiffness: higher ribs, smaller sag, by about the third power", "[plate]") {
   const Stiffness low = of(light_kit(R"(, "rib_height_mm": 6, "standoff_mm": 24)"));
   const Stiffness high = of(light_kit(R"(, "rib_height_mm": 16, "standoff_mm": 24)"));
