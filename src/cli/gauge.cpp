@@ -10,6 +10,10 @@
 namespace bedwright {
 namespace {
 
+bool is_solid(const MeshHealth& health) {
+  return health.closed && health.oriented && health.self_intersections == 0 && health.degenerate == 0;
+}
+
 struct GaugeOptions {
   std::string file, kit_path, part;
   std::vector<std::string> settings;
@@ -48,7 +52,8 @@ int run_gauge(Streams& streams, const GaugeOptions& options) {
               ? gauge_document(options.file, measured, part, held).dump(2, ' ', false, Json::error_handler_t::replace) +
                     "\n"
               : gauge_text(options.file, measured, part, held));
-  return held && !held->ok ? exit_findings : exit_done;
+  if (held) return held->ok ? exit_done : exit_findings;
+  return is_solid(measured.health) ? exit_done : exit_findings;
 }
 
 }  // namespace
@@ -70,7 +75,8 @@ Command add_gauge(CLI::App& program) {
       "Examples:\n"
       "  bedwright gauge adapter-a.stl\n"
       "  bedwright gauge adapter-a.stl --kit my-machine.json --part adapter-a\n\n"
-      "The file is measured without knowing how it was made. Exit status 1: it is not that part.");
+      "The file is measured without knowing how it was made. Exit status 1: it is not that part, or\n"
+      "no sound solid.");
   return {app, [options](Streams& streams) { return run_gauge(streams, *options); }};
 }
 

@@ -38,6 +38,20 @@ TEST_CASE("gauge: alone it measures and matches nothing", "[cli][gauge]") {
   CHECK_FALSE(shop.run("gauge set/stl/riser.stl").out.empty());
 }
 
+TEST_CASE("gauge: a file that is no solid is exit 1 even without a part to hold it against", "[cli][gauge]") {
+  Workshop shop;
+  shop.put("kit.json", demo_kit("north-bench"));
+  REQUIRE(shop.run("make kit.json --out set --only riser").status == 0);
+  std::string bytes = file_bytes(shop.path / "set/stl/riser.stl");
+  // One facet fewer: 50 bytes, and the count at byte 80 (binary STL).
+  bytes.resize(bytes.size() - 50);
+  bytes[80] = static_cast<char>(static_cast<unsigned char>(bytes[80]) - 1);
+  shop.put("open.stl", bytes);
+  const Run run = shop.run("gauge open.stl");
+  CHECK(run.status == 1);
+  CHECK(run.out.find("closed no") != std::string::npos);
+}
+
 TEST_CASE("gauge: bad usage and bad files", "[cli][gauge]") {
   Workshop shop;
   shop.put("kit.json", demo_kit("north-bench"));
