@@ -91,8 +91,8 @@ std::string gauge_text(const std::string& file, const Measurement& m, const Part
       text += feature_text(f);
   }
   if (small > 0)
-    text += fmt::format("  and {} flat faces under {} mm2 each, as letters and notches have; --json lists them\n", small,
-                        decimal(small_plane_mm2, 0));
+    text += fmt::format("  and {} flat faces under {} mm2 each, as letters and notches have; --json lists them\n",
+                        small, decimal(small_plane_mm2, 0));
   if (part && comparison) text += comparison_text(*part, *comparison);
   return text;
 }

@@ -6,9 +6,9 @@
 #include "gauge/read_mesh.h"
 #include "mechanics/mass.h"
 #include "mechanics/support_stiffness.h"
+#include "output/beds.h"
 #include "output/hardware.h"
 #include "output/steps.h"
-#include "output/wrong_ways_report.h"
 #include "output/write_stl.h"
 #include "parts/mating.h"
 #include "parts/part_joints.h"
@@ -124,7 +124,9 @@ Report assemble(const Kit& kit, const Layout& layout, const std::vector<MadePart
   for (const PartReport& p : r.parts) on_machine.push_back(&p.part);
   r.steps = assembly_steps(r.parts, r.joints, driver_paths(kit, layout, on_machine));
   r.cautions = cautions_for(kit, r.parts, r.joints);
+  r.beds = bed_reports(kit, parts);
   r.files = {"hardware.csv", "report.json"};
+  for (const BedReport& bed : r.beds) r.files.push_back(bed.file);
   for (const PartReport& p : r.parts) r.files.push_back(p.file);
   return r;
 }
@@ -132,6 +134,7 @@ Report assemble(const Kit& kit, const Layout& layout, const std::vector<MadePart
 std::map<std::string, std::string> files_of(const Report& report, const std::vector<MadePart>& parts) {
   std::map<std::string, std::string> files;
   for (const MadePart& p : parts) files[p.report.file] = p.bytes;
+  for (std::size_t i = 0; i < report.beds.size(); ++i) files[report.beds[i].file] = bed_file(report, i, parts);
   files["hardware.csv"] = hardware_csv(report.hardware);
   files["report.json"] = to_json(report);
   return files;

@@ -14,6 +14,7 @@
 #include "kit/kit.h"
 #include "layout/layout.h"
 #include "parts/part.h"
+#include "print/pack.h"
 #include "print/pose.h"
 
 namespace bedwright {
@@ -51,6 +52,11 @@ struct Caution {
   std::string at, text;
 };
 
+struct BedReport {
+  std::string file;  ///< "north-bench.3mf"
+  Bed bed;
+};
+
 struct Report {
   std::string kit, revision, title, input_sha256;
   Layout layout;
@@ -65,6 +71,7 @@ struct Report {
   std::vector<HardwareLine> hardware;
   std::vector<Step> steps;
   std::vector<Caution> cautions;
+  std::vector<BedReport> beds;
   std::vector<Note> notes, assumed;
   std::vector<std::string> files;  ///< every file of the set, report.json included: what a later run may replace
 };

@@ -227,6 +227,14 @@ Json report_document(const Report& r) {
                    {"notes", notes_json(r.notes)},
                    {"assumed", notes_json(r.assumed)},
                    {"files", r.files}};
+  document["beds"] = list_json(r.beds, [](const BedReport& b) {
+    return Json{{"file", b.file}, {"items", list_json(b.bed.items, [](const OnBed& item) {
+                                     return Json{{"part", item.part},
+                                                 {"copy", item.copy},
+                                                 {"at_mm", point_json(item.at)},
+                                                 {"turn_deg", item.quarter ? 90 : 0}};
+                                   })}};
+  });
   document["hardware"] = list_json(r.hardware, [](const HardwareLine& line) {
     return Json{{"item", line.item}, {"quantity", line.quantity}, {"for", line.purpose},
                 {"kind", line.kind}, {"spares", line.spares},     {"ask", line.ask}};

@@ -107,6 +107,18 @@ std::string fit_text(const Report& r) {
   return text;
 }
 
+/// "2 x adapter-a, 1 x riser": what lies on one bed.
+std::string bed_text(const Bed& bed) {
+  std::string text;
+  for (std::size_t i = 0; i < bed.items.size();) {
+    std::size_t end = i;
+    while (end < bed.items.size() && bed.items[end].part == bed.items[i].part) ++end;
+    text += fmt::format("{}{} x {}", i > 0 ? ", " : "", end - i, bed.items[i].part);
+    i = end;
+  }
+  return text;
+}
+
 std::string count_of(const Report& r, Severity severity) {
   const auto n =
       std::count_if(r.findings.begin(), r.findings.end(), [&](const Finding& f) { return f.severity == severity; });
@@ -120,6 +132,8 @@ std::string to_text(const Report& r) {
   if (!r.parts.empty()) text += parts_table(r) + "\n";
   for (const PartReport& p : r.parts) text += wrapped(p.part.id + " ", p.pose.why + ".", 2);
   text += fit_text(r);
+  if (!r.beds.empty()) text += "\nPrint beds\n";
+  for (const BedReport& bed : r.beds) text += wrapped("  " + bed.file + ": ", bed_text(bed.bed) + ".", 4);
   if (!r.hardware.empty()) {
     text += "\nHardware\n";
     for (const HardwareLine& line : r.hardware)

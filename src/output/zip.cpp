@@ -1,0 +1,88 @@
+#include "output/zip.h"
+
+#include <array>
+#include <cstdint>
+
+#include "base/error.h"
+
+namespace bedwright {
+namespace {
+
+constexpr std::uint64_t largest_archive = 0xffffffffu;
+constexpr std::size_t most_entries = 0xffff;
+constexpr std::uint32_t version_needed = 10, first_of_january_1980 = 0x21;
+
+std::array<std::uint32_t, 256> crc_table() {
+  std::array<std::uint32_t, 256> table{};
+  for (std::uint32_t n = 0; n < 256; ++n) {
+    std::uint32_t c = n;
+    for (int k = 0; k < 8; ++k) c = c & 1 ? 0xedb88320u ^ (c >> 1) : c >> 1;
+    table[n] = c;
+  }
+  return table;
+}
+
+std::uint32_t crc32(const std::string& bytes) {
+  static const std::array<std::uint32_t, 256> table = crc_table();
+  std::uint32_t c = 0xffffffffu;
+  for (const char b : bytes) c = table[(c ^ static_cast<unsigned char>(b)) & 0xff] ^ (c >> 8);
+  return c ^ 0xffffffffu;
+}
+
+void put(std::string& out, std::uint32_t value, int bytes) {
+  for (int i = 0; i < bytes; ++i) out += static_cast<char>((value >> (8 * i)) & 0xff);
+}
+
+/// What the local and the central header have in common, from the version on.
+void put_facts(std::string& out, const std::pair<std::string, std::string>& entry, std::uint32_t crc) {
+  const auto size = static_cast<std::uint32_t>(entry.second.size());
+  put(out, version_needed, 2);
+  put(out, 0, 2);  // flags
+  put(out, 0, 2);  // stored
+  put(out, 0, 2);  // midnight
+  put(out, first_of_january_1980, 2);
+  put(out, crc, 4);
+  put(out, size, 4);
+  put(out, size, 4);
+  put(out, static_cast<std::uint32_t>(entry.first.size()), 2);
+  put(out, 0, 2);  // no extra field
+}
+
+}  // namespace
+
+std::string to_zip(const std::vector<std::pair<std::string, std::string>>& entries) {
+  std::uint64_t total = 0;
+  for (const auto& entry : entries) total += 2 * entry.first.size() + entry.second.size() + 128;
+  if (entries.size() > most_entries || total > largest_archive) throw Error("too much for one ZIP archive");
+  std::string out, directory;
+  out.reserve(total);
+  for (const auto& entry : entries) {
+    const auto offset = static_cast<std::uint32_t>(out.size());
+    const std::uint32_t crc = crc32(entry.second);
+    put(out, 0x04034b50, 4);
+    put_facts(out, entry, crc);
+    out += entry.first + entry.second;
+    put(directory, 0x02014b50, 4);
+    put(directory, version_needed, 2);
+    put_facts(directory, entry, crc);
+    put(directory, 0, 2);  // no comment
+    put(directory, 0, 2);  // disk
+    put(directory, 0, 2);  // internal attributes
+    put(directory, 0, 4);  // external attributes
+    put(directory, offset, 4);
+    directory += entry.first;
+  }
+  const auto start = static_cast<std::uint32_t>(out.size()), count = static_cast<std::uint32_t>(entries.size());
+  out += directory;
+  put(out, 0x06054b50, 4);
+  put(out, 0, 2);
+  put(out, 0, 2);
+  put(out, count, 2);
+  put(out, count, 2);
+  put(out, static_cast<std::uint32_t>(directory.size()), 4);
+  put(out, start, 4);
+  put(out, 0, 2);
+  return out;
+}
+
+}  // namespace bedwright
