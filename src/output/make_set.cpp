@@ -10,6 +10,7 @@
 #include "output/hardware.h"
 #include "output/steps.h"
 #include "output/write_stl.h"
+#include "output/wrong_ways_report.h"
 #include "parts/mating.h"
 #include "parts/part_joints.h"
 #include "solid/build.h"

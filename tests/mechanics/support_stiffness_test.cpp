@@ -58,7 +58,7 @@ TEST_CASE("support stiffness: higher ribs, smaller sag, by about the third power
   CHECK(high.mass_g > low.mass_g);
 }
 
-TEST_CASE("support stiffness: twice the load, twice the sag; a heavier bed rings lower", "[plate]") {
+TEST_CASE("support stiffness: twice the load gives twice the sag, a heavier bed rings lower", "[plate]") {
   const Stiffness one = of(light_kit(R"(, "load_g": 400)")), two = of(light_kit(R"(, "load_g": 800)"));
   CHECK(two.load_sag_mm == Approx(2 * one.load_sag_mm).epsilon(1e-9));
   const Stiffness heavy = of(light_kit("", {{"/bed/mass_g", "1560"}}));
