@@ -44,6 +44,8 @@ Form form_of(const Kit& kit, const Json& settings) {
   form.corner = settings.value("corner_radius_mm", 2.0);
   form.hole = settings.value("hole_mm", 0.0);
   if (form.hole > 0) form.holes = {{0, 0}};
+  if (form.hole > 0 && form.outline == "rectangle" && settings.contains("hole_at_mm"))
+    form.holes = {plane_size(settings.at("hole_at_mm"))};
   if (form.outline == "carriage") {
     const CarriageSize& carriage = kit.carriages.size;
     form.size = {carriage.width_mm, carriage.length_mm};
@@ -192,11 +194,19 @@ void mark_shim(const Kit& kit, const Layout& layout, const PartRequest& request,
   const double thickness = request.settings.at("thickness_mm").get<double>();
   const double layer = kit.printer.layer_mm;
   const double depth = std::min(mark_depth_mm, thickness / 2);
-  if (depth < layer - same_thickness_mm) return;
   MarkWish wish;
   wish.words = {decimal(thickness, 2)};
+  if (request.settings.contains("label"))
+    for (const Json& word : request.settings.at("label")) wish.words.push_back(word.get<std::string>());
   // A wedge has a way round.
   if (!(part.seat.slope == Vec2{})) wish.arrow = true_arrow(layout, part);
+  if (depth < layer - same_thickness_mm) {
+    if (wish.words.size() == 1) return;
+    std::string words;
+    for (const std::string& word : wish.words) words += (words.empty() ? "" : " ") + word;
+    part.statements.push_back("too thin to engrave: write \"" + words + "\" on it");
+    return;
+  }
   wish.depth_mm = std::floor(depth / layer + 1e-9) * layer;
   engrave(part, wish, "upper face");
 }

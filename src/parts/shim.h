@@ -23,7 +23,8 @@ WholeLayers nearest_whole_layers(double thickness_mm, const PrinterProfile& prin
 /// first layer).
 std::vector<Part> derive_shims(const Kit& kit, const Layout& layout, const PartRequest& request);
 
-/// Engraves the thickness, and on a tapered shim that has places an arrow, where there is room and the shim has two layers or more.
+/// Engraves the thickness (of a tapered shim at its screw), the label's words, and on a tapered shim that has places an
+/// arrow, where there is room and the shim has two layers or more.
 void mark_shim(const Kit& kit, const Layout& layout, const PartRequest& request, Part& part);
 
 }  // namespace bedwright
