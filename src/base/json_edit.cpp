@@ -126,7 +126,8 @@ struct Style {
 /// `indent`: of the line that the value begins on; `column`: where on it.
 std::string laid_out(const Value& value, const Style& style, const std::string& indent, std::size_t column) {
   const std::string line = on_one_line(value);
-  if (style.one_line || !value.is_structured() || value.empty() || column + line.size() + 1 <= longest_line) return line;
+  if (style.one_line || !value.is_structured() || value.empty() || column + line.size() + 1 <= longest_line)
+    return line;
   const std::string inner = indent + style.step;
   std::string text;
   for (const auto& [key, v] : value.items()) {
@@ -214,8 +215,7 @@ std::string with_value_at(const std::string& text, const std::string& pointer, c
       name = Value(steps[k]).dump() + ": ";
     } else {
       found = index_of(steps[k], members.size());
-      if (!found || *found > members.size())
-        throw Error("`" + pointer + "`: the list has no place `" + steps[k] + "`");
+      if (!found || *found > members.size()) throw Error("`" + pointer + "`: the list has no place `" + steps[k] + "`");
       if (*found == members.size()) found.reset();
     }
     if (!found) {

@@ -31,5 +31,6 @@ Command add_check(CLI::App& program);
 Command add_gauge(CLI::App& program);
 Command add_layout(CLI::App& program);
 Command add_survey(CLI::App& program);
+Command add_level(CLI::App& program);
 
 }  // namespace bedwright

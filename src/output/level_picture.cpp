@@ -13,9 +13,9 @@ namespace {
 // Page, millimetres; y runs down, as in SVG.
 constexpr double page_width = 297, page_height = 210, plan_mm = 122, plan_top = 30;
 constexpr double plan_left[2] = {14, 160};
-constexpr int cells = 48;          // of the plan, along its longer side: contour segments of 2.5 mm
-constexpr int most_numbers = 7;    // heights written along a side
-constexpr int most_lines = 12;
+constexpr int cells = 48;        // of the plan, along its longer side: contour segments of 2.5 mm
+constexpr int most_numbers = 7;  // heights written along a side
+constexpr int most_lines = 16;
 
 std::string n(double v) {
   return decimal(v, 2);
@@ -27,9 +27,16 @@ std::string escaped(const std::string& text) {
   return out;
 }
 
+/// Micrometres are whole here; nothing has no sign.
+std::string signed_number(double um) {
+  const long whole = std::lround(um);
+  return whole == 0 ? "0" : fmt::format("{:+d}", whole);
+}
+
 std::vector<double> distinct(std::vector<double> values) {
   std::sort(values.begin(), values.end());
-  values.erase(std::unique(values.begin(), values.end(), [](double a, double b) { return b - a < 0.01; }), values.end());
+  values.erase(std::unique(values.begin(), values.end(), [](double a, double b) { return b - a < 0.01; }),
+               values.end());
   return values;
 }
 
@@ -111,12 +118,15 @@ class Plan {
   std::string drawn(const std::string& title) {
     const Vec2 a = page({-bed_.x / 2, bed_.y / 2}), b = page({bed_.x / 2, -bed_.y / 2});
     std::string body;
-    body += fmt::format("<text class=\"title\" x=\"{}\" y=\"{}\">{}</text>\n", n(left_), n(plan_top - 6), escaped(title));
+    body +=
+        fmt::format("<text class=\"title\" x=\"{}\" y=\"{}\">{}</text>\n", n(left_), n(plan_top - 6), escaped(title));
     sample();
+    // Contour labels keep off the heights.
+    const std::string heights = numbers();
     body += shades() + contours();
-    body += fmt::format("<rect class=\"bed\" x=\"{}\" y=\"{}\" width=\"{}\" height=\"{}\"/>\n", n(a.x), n(a.y), n(b.x - a.x),
-                        n(b.y - a.y));
-    body += numbers();
+    body += fmt::format("<rect class=\"bed\" x=\"{}\" y=\"{}\" width=\"{}\" height=\"{}\"/>\n", n(a.x), n(a.y),
+                        n(b.x - a.x), n(b.y - a.y));
+    body += heights;
     body += fmt::format("<text class=\"front\" x=\"{}\" y=\"{}\">FRONT</text>\n", n((a.x + b.x) / 2), n(b.y + 7));
     return body;
   }
@@ -126,12 +136,15 @@ class Plan {
     for (std::size_t i = 0; i < shims.size(); ++i) {
       const Vec2 at = page(report_.input.mounts[i].at);
       body += fmt::format(
-          "<circle class=\"mount\" cx=\"{0}\" cy=\"{1}\" r=\"2.2\"/><path class=\"mount\" d=\"M{2} {1}H{3}M{0} {4}V{5}\"/>\n",
+          "<circle class=\"mount\" cx=\"{0}\" cy=\"{1}\" r=\"2.2\"/><path class=\"mount\" d=\"M{2} {1}H{3}M{0} "
+          "{4}V{5}\"/>\n",
           n(at.x), n(at.y), n(at.x - 3.4), n(at.x + 3.4), n(at.y - 3.4), n(at.y + 3.4));
       const std::string text = shims[i] > 0 ? "shim " + decimal(shims[i], 3) : "no shim";
       const double dy = report_.input.mounts[i].at.y > 0 ? 7.6 : -5;
-      body += fmt::format("<text class=\"halo shim\" x=\"{0}\" y=\"{1}\">{2}</text><text class=\"shim\" x=\"{0}\" y=\"{1}\">{2}</text>\n",
-                          n(at.x), n(at.y + dy), text);
+      body += fmt::format(
+          "<text class=\"halo shim\" x=\"{0}\" y=\"{1}\">{2}</text><text class=\"shim\" x=\"{0}\" "
+          "y=\"{1}\">{2}</text>\n",
+          n(at.x), n(at.y + dy), text);
     }
     return body;
   }
@@ -144,7 +157,8 @@ class Plan {
     nx_ = ny_ = cells;
     for (int j = 0; j <= ny_; ++j)
       for (int i = 0; i <= nx_; ++i) {
-        const Vec2 p{map_low_.x + (map_high_.x - map_low_.x) * i / nx_, map_low_.y + (map_high_.y - map_low_.y) * j / ny_};
+        const Vec2 p{map_low_.x + (map_high_.x - map_low_.x) * i / nx_,
+                     map_low_.y + (map_high_.y - map_low_.y) * j / ny_};
         corners_.push_back(page(p));
         values_.push_back(field(p));
       }
@@ -158,17 +172,20 @@ class Plan {
     for (int j = 0; j < ny_; ++j)
       for (int i = 0; i < nx_; ++i) {
         const double z = (values_[corner(i, j)] + values_[corner(i + 1, j)] + values_[corner(i, j + 1)] +
-                          values_[corner(i + 1, j + 1)]) / 4;
+                          values_[corner(i + 1, j + 1)]) /
+                         4;
         const int band = std::clamp(static_cast<int>(std::floor(z / interval_)) + bands / 2, 0, bands - 1);
         const Vec2 a = corners_[corner(i, j + 1)], b = corners_[corner(i + 1, j)];
-        paths[static_cast<std::size_t>(band)] += fmt::format("M{} {}H{}V{}H{}Z", n(a.x), n(a.y), n(b.x), n(b.y), n(a.x));
+        paths[static_cast<std::size_t>(band)] +=
+            fmt::format("M{} {}H{}V{}H{}Z", n(a.x), n(a.y), n(b.x), n(b.y), n(a.x));
       }
     std::string body;
     for (int k = 0; k < bands; ++k) {
       const int grey = bands == 1 ? 255 : 175 + 80 * k / (bands - 1);
       if (!paths[static_cast<std::size_t>(k)].empty())
-        body += fmt::format("<path fill=\"rgb({0},{0},{0})\" stroke=\"rgb({0},{0},{0})\" stroke-width=\"0.1\" d=\"{1}\"/>\n",
-                            grey, paths[static_cast<std::size_t>(k)]);
+        body += fmt::format(
+            "<path fill=\"rgb({0},{0},{0})\" stroke=\"rgb({0},{0},{0})\" stroke-width=\"0.1\" d=\"{1}\"/>\n", grey,
+            paths[static_cast<std::size_t>(k)]);
     }
     return body;
   }
@@ -210,13 +227,15 @@ class Plan {
       }
       if (most <= 6) continue;
       labels_at_.push_back(best);
-      labels += fmt::format("<text class=\"halo label\" x=\"{0}\" y=\"{1}\">{2}</text><text class=\"label\" x=\"{0}\" y=\"{1}\">{2}</text>\n",
-                            n(best.x), n(best.y + 1), fmt::format("{:+d}", static_cast<int>(std::lround(k * interval_))));
+      labels += fmt::format(
+          "<text class=\"halo label\" x=\"{0}\" y=\"{1}\">{2}</text><text class=\"label\" x=\"{0}\" "
+          "y=\"{1}\">{2}</text>\n",
+          n(best.x), n(best.y + 1), signed_number(k * interval_));
     }
     return body + labels;
   }
 
-  std::string numbers() const {
+  std::string numbers() {
     std::vector<double> x, y;
     for (Vec2 p : report_.input.map.at) {
       x.push_back(p.x);
@@ -225,17 +244,20 @@ class Plan {
     const std::vector<double> xs = distinct(x), ys = distinct(y);
     const auto every = [](std::size_t count) { return (count + most_numbers - 1) / most_numbers; };
     const auto kept = [&](const std::vector<double>& values, double v) {
-      const auto at = static_cast<std::size_t>(std::lower_bound(values.begin(), values.end(), v - 0.02) - values.begin());
+      const auto at =
+          static_cast<std::size_t>(std::lower_bound(values.begin(), values.end(), v - 0.02) - values.begin());
       return at % every(values.size()) == 0;
     };
     std::string body;
     for (std::size_t i = 0; i < um_.size(); ++i) {
       if (!kept(xs, x[i]) || !kept(ys, y[i])) continue;
       const Vec2 at = page({x[i], y[i]});
+      labels_at_.push_back({at.x, at.y + 2});
       body += fmt::format(
-          "<circle class=\"point\" cx=\"{0}\" cy=\"{1}\" r=\"0.5\"/><text class=\"halo height\" x=\"{0}\" y=\"{2}\">{3}</text>"
+          "<circle class=\"point\" cx=\"{0}\" cy=\"{1}\" r=\"0.5\"/><text class=\"halo height\" x=\"{0}\" "
+          "y=\"{2}\">{3}</text>"
           "<text class=\"height\" x=\"{0}\" y=\"{2}\">{3}</text>\n",
-          n(at.x), n(at.y), n(at.y + 3.4), fmt::format("{:+d}", static_cast<int>(std::lround(um_[i]))));
+          n(at.x), n(at.y), n(at.y + 3.4), signed_number(um_[i]));
     }
     return body;
   }
@@ -263,23 +285,28 @@ std::string level_picture_svg(const LevelReport& report) {
   body += after.drawn("Foretold: range " + decimal(r.plan.range_mm, 3) + " mm, each point within " +
                       decimal(r.band_mm, 3) + " mm") +
           after.mounts(r.plan.shim_mm);
-  const std::string head = report.kit + " " + report.revision + (report.map_date.empty() ? "" : ", map of " + report.map_date);
+  const std::string head =
+      report.kit + " " + report.revision + (report.map_date.empty() ? "" : ", map of " + report.map_date);
   return fmt::format(
       "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{0}mm\" height=\"{1}mm\" viewBox=\"0 0 {0} {1}\">\n"
       "<style>text{{font-family:sans-serif;fill:#000}} .head{{font-size:5.5px}} .title{{font-size:4.2px}} "
       ".front{{font-size:5px;font-weight:bold;text-anchor:middle}} .note{{font-size:3.6px}} "
       ".label{{font-size:3px;font-style:italic;text-anchor:middle}} .height{{font-size:2.8px;text-anchor:middle}} "
-      ".shim{{font-size:3.6px;font-weight:bold;text-anchor:middle}} .halo{{stroke:#fff;stroke-width:1;stroke-linejoin:round}} "
+      ".shim{{font-size:3.6px;font-weight:bold;text-anchor:middle}} "
+      ".halo{{stroke:#fff;stroke-width:1;stroke-linejoin:round}} "
       ".bed{{fill:none;stroke:#000;stroke-width:.5}} .line{{fill:none;stroke:#000;stroke-width:.18}} "
       ".zero{{fill:none;stroke:#000;stroke-width:.5}} .point{{fill:#000}} "
       ".mount{{fill:none;stroke:#000;stroke-width:.45}}</style>\n"
       "<rect width=\"{0}\" height=\"{1}\" fill=\"#fff\"/>\n"
       "<text class=\"head\" x=\"14\" y=\"13\">Bed seen from above: {2}</text>\n{3}"
-      "<text class=\"note\" x=\"14\" y=\"{4}\">Numbers are micrometres above (+) or below (-) the map's mean; a contour "
+      "<text class=\"note\" x=\"14\" y=\"{4}\">Numbers are micrometres above (+) or below (-) the map's mean; a "
+      "contour "
       "line every {5} um, the thick one at 0; darker is lower.</text>\n"
-      "<text class=\"note\" x=\"14\" y=\"{6}\">Circles with a cross are the mounts. Shims raise the bed where they stand.</text>\n"
+      "<text class=\"note\" x=\"14\" y=\"{6}\">Circles with a cross are the mounts. Shims raise the bed where they "
+      "stand.</text>\n"
       "</svg>\n",
-      page_width, page_height, escaped(head), body, n(plan_top + plan_mm + 18), decimal(interval, 1), n(plan_top + plan_mm + 24));
+      page_width, page_height, escaped(head), body, n(plan_top + plan_mm + 18), decimal(interval, 1),
+      n(plan_top + plan_mm + 24));
 }
 
 }  // namespace bedwright

@@ -25,7 +25,9 @@ struct Row {
 };
 
 std::vector<Row> rows_of(const MapSplit& s, std::size_t mounts) {
-  const char* const twist = mounts == 4 ? "only where bed or sheet gives" : mounts == 3 ? "no, with three mounts" : "partly";
+  const char* const twist = mounts == 4   ? "only where bed or sheet gives"
+                            : mounts == 3 ? "no, with three mounts"
+                                          : "partly";
   return {{"offset", "offset at the middle", "no need: set the zero", &s.offset},
           {"tilt_x", "tilt x (right edge above left)", "yes", &s.tilt_x},
           {"tilt_y", "tilt y (rear edge above front)", "yes", &s.tilt_y},
@@ -58,16 +60,18 @@ int layers_of(const LevelReport& r, std::size_t mount) {
 
 std::string verdict(const LevelReport& r) {
   const LevelResult& result = r.result;
-  if (result.leave_it)
-    return "within 3 repeats' noise (" + mm(noise_to_leave * result.noise_mm) + " mm): leave it";
+  if (result.leave_it) return "within 3 repeats' noise (" + mm(noise_to_leave * result.noise_mm) + " mm): leave it";
   return "range " + mm(result.range_mm) + " -> " + mm(result.plan.range_mm) + " mm";
 }
 
 const char* words_of(PlateModel::Kind kind) {
   switch (kind) {
-    case PlateModel::Kind::rigid: return "rigid bed";
-    case PlateModel::Kind::stated: return "bed and sheet as stiff as the kit says";
-    default: return "bed that follows every mount";
+    case PlateModel::Kind::rigid:
+      return "rigid bed";
+    case PlateModel::Kind::stated:
+      return "bed and sheet as stiff as the kit says";
+    default:
+      return "bed that follows every mount";
   }
 }
 
@@ -97,7 +101,9 @@ Json soft_foot_json(const std::vector<FootAdvice>& advice) {
                     {"gap_mm", rounded_length(a.gap_mm)},
                     {"difference_mm", rounded_length(a.difference_mm)},
                     {"soft", a.soft},
-                    {"shim", !a.soft ? "none" : a.tapered ? "tapered" : "parallel"},
+                    {"shim", !a.soft     ? "none"
+                             : a.tapered ? "tapered"
+                                         : "parallel"},
                     {"taper_um_per_mm", rounded_6(a.taper_um_per_mm)},
                     {"taper_toward_deg", rounded_6(a.taper_toward_deg)}});
   return list;
@@ -116,7 +122,8 @@ std::string soft_foot_text(const std::vector<FootAdvice>& advice) {
                           mm(a.gap_mm), um(a.taper_um_per_mm), decimal(a.taper_toward_deg, 0));
     else
       text += fmt::format("parallel shim of {} mm\n", mm(a.gap_mm));
-    if (a.soft && first) text += "    start here; then take all gaps again: one soft foot shows at its neighbours too\n";
+    if (a.soft && first)
+      text += "    start here; then take all gaps again: one soft foot shows at its neighbours too\n";
     first = false;
   }
   return text;
@@ -172,7 +179,8 @@ Json level_document(const LevelReport& r) {
       {"models", models},
       {"seating_gap",
        {{"mm", rounded_length(result.gap.mm)},
-        {"mount", result.gap.mount < 0 ? Json(nullptr) : Json(in.mounts[static_cast<std::size_t>(result.gap.mount)].id)}}},
+        {"mount",
+         result.gap.mount < 0 ? Json(nullptr) : Json(in.mounts[static_cast<std::size_t>(result.gap.mount)].id)}}},
       {"leave_it", result.leave_it},
       {"verdict", verdict(r)},
       {"map", map},
@@ -199,15 +207,18 @@ std::string level_text(const LevelReport& r) {
     text += fmt::format("Against what was foretold: {} mm off at worst, {} mm rms: {}\n", mm(r.loop->worst_mm),
                         mm(r.loop->rms_mm), r.loop->as_foretold ? "as foretold" : "outside the band foretold");
     if (!r.loop->as_foretold)
-      text += "  Look for a shim not in its place, dirt under it, or a screw not tight; the influence below has been corrected\n";
+      text +=
+          "  Look for a shim not in its place, dirt under it, or a screw not tight; the influence below has been "
+          "corrected\n";
     for (std::size_t i = 0; i < in.mounts.size(); ++i)
-      text += fmt::format("  {:<12} moves the bed {} times as much as the model says, give or take {}\n", in.mounts[i].id,
-                          decimal(in.factor[i], 2), decimal(in.factor_u[i], 2));
+      text += fmt::format("  {:<12} moves the bed {} times as much as the model says, give or take {}\n",
+                          in.mounts[i].id, decimal(in.factor[i], 2), decimal(in.factor_u[i], 2));
   }
   text += "What the map is made of, um over the bed (give or take)            Shims cure it?\n";
   for (const Row& row : rows_of(result.split, in.mounts.size())) {
     if (row.term->known)
-      text += fmt::format("  {:<42} {:>6} ({:>4})        {}\n", row.label, um(row.term->um), um(row.term->u_um), row.cure);
+      text +=
+          fmt::format("  {:<42} {:>6} ({:>4})        {}\n", row.label, um(row.term->um), um(row.term->u_um), row.cure);
     else
       text += fmt::format("  {:<42} {:>6}               {}\n", row.label, "-", "too few points to tell");
   }

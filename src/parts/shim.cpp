@@ -203,7 +203,7 @@ void mark_shim(const Kit& kit, const Layout& layout, const PartRequest& request,
   if (depth < layer - same_thickness_mm) {
     if (wish.words.size() == 1) return;
     std::string words;
-    for (const std::string& word : wish.words) words += (words.empty() ? "" : " ") + word;
+    for (const std::string& word : wish.words) words += (words.empty() || words.back() == '-' ? "" : " ") + word;
     part.statements.push_back("too thin to engrave: write \"" + words + "\" on it");
     return;
   }

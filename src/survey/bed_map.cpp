@@ -54,7 +54,8 @@ bool names_columns(const std::vector<std::string>& header) {
   int seen = 0;
   for (const char* name : {"x", "y", "z"})
     for (const std::string& column : header)
-      if (column == name || column.rfind(std::string(name) + "_", 0) == 0 || column.rfind(std::string(name) + " ", 0) == 0) {
+      if (column == name || column.rfind(std::string(name) + "_", 0) == 0 ||
+          column.rfind(std::string(name) + " ", 0) == 0) {
         ++seen;
         break;
       }
@@ -130,7 +131,8 @@ Lines cleaned(std::string text) {
 
 std::size_t column_named(const std::vector<std::string>& header, char name, std::size_t otherwise) {
   for (std::size_t i = 0; i < header.size(); ++i)
-    if (!header[i].empty() && header[i][0] == name && (header[i].size() == 1 || !is_letter(header[i][1]) || header[i][1] == '_'))
+    if (!header[i].empty() && header[i][0] == name &&
+        (header[i].size() == 1 || !is_letter(header[i][1]) || header[i][1] == '_'))
       return i;
   return otherwise;
 }

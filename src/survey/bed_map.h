@@ -1,5 +1,6 @@
 // Bed maps as people have them, read into plain points: lists of x, y, z; grids of numbers; text pasted from a screen.
-// Map frame: as the file has it. Machine frame only after in_machine_frame, by a convention somebody stated or found out.
+// Map frame: as the file has it. Machine frame only after in_machine_frame, by a convention somebody stated or found
+// out.
 #pragma once
 
 #include <optional>
@@ -23,8 +24,8 @@ struct BedMap {
 };
 
 /// Reads one file; several blocks of the same points in it are repeats. Without `extent` the rows are x, y, z (a header
-/// may name them in another order), in any order; with it they are rows of a grid. Brackets, row and column labels, signs,
-/// tabs, decimal commas and comments are coped with. Throws BadInput with line numbers.
+/// may name them in another order), in any order; with it they are rows of a grid. Brackets, row and column labels,
+/// signs, tabs, decimal commas and comments are coped with. Throws BadInput with line numbers.
 BedMap read_bed_map(const std::string& text, const std::string& source, const std::optional<GridExtent>& extent);
 
 /// One map of all repeats of several files. Throws BadInput where a file's points differ from the first one's.

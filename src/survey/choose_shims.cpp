@@ -42,7 +42,8 @@ class Search {
 
   ShimPlan run() {
     descend(0);
-    if (best_.empty()) throw BadUsage("no choice of shims keeps the seating gap allowed; allow a larger one with --most-gap");
+    if (best_.empty())
+      throw BadUsage("no choice of shims keeps the seating gap allowed; allow a larger one with --most-gap");
     ShimPlan plan;
     plan.choice = best_;
     for (int c : best_) plan.shim_mm.push_back(task_.choices[static_cast<std::size_t>(c)].mm);

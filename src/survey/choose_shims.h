@@ -11,9 +11,9 @@ namespace bedwright {
 
 /// What may stand under a mount.
 struct ShimChoice {
-  double mm = 0;                ///< nominal; 0: no shim
-  int layers = 0;               ///< 0 for stock and for no shim
-  std::vector<double> pieces;   ///< of the stock
+  double mm = 0;               ///< nominal; 0: no shim
+  int layers = 0;              ///< 0 for stock and for no shim
+  std::vector<double> pieces;  ///< of the stock
 };
 
 /// Ascending from no shim; thickness + height compensation is the first layer and whole layers above it.
@@ -24,13 +24,13 @@ std::vector<ShimChoice> printed_choices(double layer_mm, double first_layer_mm, 
 std::vector<ShimChoice> stock_choices(const std::vector<double>& stock_mm, int most_pieces, double most_mm);
 
 struct ShimTask {
-  std::vector<double> z;                           ///< the map now, machine frame, up
-  std::vector<std::vector<double>> influence;      ///< [mount][point], see plate_on_mounts
-  std::vector<double> now_mm;                      ///< what stands under each mount now
-  std::vector<Vec2> mounts;                        ///< for the seating gap
+  std::vector<double> z;                       ///< the map now, machine frame, up
+  std::vector<std::vector<double>> influence;  ///< [mount][point], see plate_on_mounts
+  std::vector<double> now_mm;                  ///< what stands under each mount now
+  std::vector<Vec2> mounts;                    ///< for the seating gap
   std::vector<ShimChoice> choices;
-  bool minimise_rms = false;                       ///< else the range
-  std::optional<double> most_gap_mm;               ///< greatest seating gap that a rigid bed may be left with
+  bool minimise_rms = false;          ///< else the range
+  std::optional<double> most_gap_mm;  ///< greatest seating gap that a rigid bed may be left with
 };
 
 struct ShimPlan {
@@ -38,7 +38,7 @@ struct ShimPlan {
   std::vector<double> shim_mm;    ///< by mount
   std::vector<double> predicted;  ///< the map after
   double range_mm = 0, rms_mm = 0;
-  int moved = 0;                  ///< mounts whose shim changes
+  int moved = 0;  ///< mounts whose shim changes
 };
 
 /// Equal to this are taken as equally good: the tie is then broken by fewest mounts changed, fewest pieces, least total

@@ -1,5 +1,5 @@
-// From a map to advice: what it is made of, what shims can cure, which ones, what the next map will show, and whether the
-// last advice came true. Machine frame, millimetres unless a name says otherwise.
+// From a map to advice: what it is made of, what shims can cure, which ones, what the next map will show, and whether
+// the last advice came true. Machine frame, millimetres unless a name says otherwise.
 #pragma once
 
 #include <string>
@@ -17,21 +17,21 @@ struct Mount {
 };
 
 /// All common practice, no source.
-inline constexpr double assumed_noise_mm = 0.02;       ///< of one reading, where a single map cannot show it
-inline constexpr double printed_shim_u_mm = 0.02;      ///< standard uncertainty of a shim's thickness
-inline constexpr double first_factor_u = 0.15;         ///< of a mount's influence before anything was measured
-inline constexpr double band_factor = 3;               ///< standard uncertainties in a band
-inline constexpr double noise_to_leave = 3;            ///< improvements below so many readings' noise are not worth a part
+inline constexpr double assumed_noise_mm = 0.02;   ///< of one reading, where a single map cannot show it
+inline constexpr double printed_shim_u_mm = 0.02;  ///< standard uncertainty of a shim's thickness
+inline constexpr double first_factor_u = 0.15;     ///< of a mount's influence before anything was measured
+inline constexpr double band_factor = 3;           ///< standard uncertainties in a band
+inline constexpr double noise_to_leave = 3;        ///< improvements below so many readings' noise are not worth a part
 
 struct LevelInput {
   HeightMap map;
   std::string source;
   Vec2 bed_mm{};
   std::vector<Mount> mounts;
-  std::vector<double> now_mm;               ///< shims in place
-  std::vector<double> factor, factor_u;     ///< a mount's influence against the model's, and its uncertainty
+  std::vector<double> now_mm;            ///< shims in place
+  std::vector<double> factor, factor_u;  ///< a mount's influence against the model's, and its uncertainty
   std::vector<ShimChoice> choices;
-  PlateModel model;                         ///< rigid or stated; what is optimised
+  PlateModel model;  ///< rigid or stated; what is optimised
   bool minimise_rms = false;
   double most_gap_mm = 0.05;
 };
@@ -43,17 +43,17 @@ struct ModelView {
 
 struct LevelResult {
   MapSplit split;
-  double range_mm = 0, rms_mm = 0;        ///< now
-  double best_range_mm = 0;               ///< any shims, of any thickness
-  double noise_mm = 0;                    ///< of one reading
+  double range_mm = 0, rms_mm = 0;  ///< now
+  double best_range_mm = 0;         ///< any shims, of any thickness
+  double noise_mm = 0;              ///< of one reading
   bool noise_assumed = false;
-  ShimPlan plan;                          ///< what is advised; the present shims where leave_it
+  ShimPlan plan;  ///< what is advised; the present shims where leave_it
   bool leave_it = false;
-  double gain_mm = 0;                     ///< of the best plan
-  double band_mm = 0;                     ///< each point of the next map lies within it of the foretold one, offset free
-  SeatingGap gap;                         ///< of a rigid bed on the advised shims' changes
-  std::vector<ModelView> views;           ///< the advised shims by the optimised model and by the other one
-  Vec2 tilt{};                            ///< slope that the changes give to the bed, mm per mm
+  double gain_mm = 0;            ///< of the best plan
+  double band_mm = 0;            ///< each point of the next map lies within it of the foretold one, offset free
+  SeatingGap gap;                ///< of a rigid bed on the advised shims' changes
+  std::vector<ModelView> views;  ///< the advised shims by the optimised model and by the other one
+  Vec2 tilt{};                   ///< slope that the changes give to the bed, mm per mm
 };
 
 /// Throws what split_map, influence_of and choose_shims throw.

@@ -152,9 +152,9 @@ LinearFit fit_linear(const std::vector<std::vector<double>>& columns, const std:
   fit.residual_sd = n > m ? std::sqrt(squares / static_cast<double>(n - m)) : 0;
   fit.rms = std::sqrt(squares / static_cast<double>(n));
   const Eigen::MatrixXd r = qr.matrixR().topLeftCorner(m, m).triangularView<Eigen::Upper>();
-  const Eigen::MatrixXd r_inverse = fit.full_rank
-                                        ? Eigen::MatrixXd(r.triangularView<Eigen::Upper>().solve(Eigen::MatrixXd::Identity(m, m)))
-                                        : Eigen::MatrixXd::Zero(m, m);
+  const Eigen::MatrixXd r_inverse =
+      fit.full_rank ? Eigen::MatrixXd(r.triangularView<Eigen::Upper>().solve(Eigen::MatrixXd::Identity(m, m)))
+                    : Eigen::MatrixXd::Zero(m, m);
   const Eigen::MatrixXd unpermuted = qr.colsPermutation() * r_inverse;
   for (Eigen::Index k = 0; k < m; ++k) {
     const double s = scale(k) > 0 ? scale(k) : 1;

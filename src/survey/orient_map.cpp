@@ -13,9 +13,9 @@ namespace {
 
 constexpr double same_place_mm = 0.01;
 // All common practice, no source; the random test over every case holds them to "never wrong".
-constexpr double largest_misfit = 0.35;     ///< of the foretold change, root mean square
-constexpr double least_clearance = 0.1;     ///< of the foretold change, squared
-constexpr double least_likelihood = 30;     ///< difference of chi squared to the second best case
+constexpr double largest_misfit = 0.35;  ///< of the foretold change, root mean square
+constexpr double least_clearance = 0.1;  ///< of the foretold change, squared
+constexpr double least_likelihood = 30;  ///< difference of chi squared to the second best case
 constexpr double least_noise_mm = 0.001;
 /// A map may be zeroed at one of its own points without anybody's knowing: the noise of that one point (4 standard
 /// deviations) must not pass for the quarter of the shim by which the middle rises.
@@ -60,18 +60,31 @@ Pair pair_of(const KnownShim& shim) {
   return pair;
 }
 
+/// The one point that reads nothing in every repeat of both maps, if there is just one: the map was zeroed there.
+bool zeroed_on_the_bed(const KnownShim& shim) {
+  const auto nothing = [](const BedMap& map, std::size_t i) {
+    return std::all_of(map.repeats.begin(), map.repeats.end(),
+                       [i](const std::vector<double>& z) { return std::fabs(z[i]) < 1e-9; });
+  };
+  int before = 0, both = 0;
+  for (std::size_t i = 0; i < shim.before.at.size() && i < shim.after.at.size(); ++i) {
+    before += nothing(shim.before, i);
+    both += nothing(shim.before, i) && nothing(shim.after, i);
+  }
+  return before == 1 && both == 1;
+}
+
 struct Case {
   MapConvention convention;
-  double squares = 0;    ///< left unexplained, each pair over its shim's square
-  double foretold = 0;   ///< square of the foretold change
+  double squares = 0;   ///< left unexplained, each pair over its shim's square
+  double foretold = 0;  ///< square of the foretold change
   double chi_squared = 0;
 };
 
 /// The rigid part is foretold in size; of the twist any share from none (rigid) to all (limp) may be there.
 void weigh(Case& c, const Pair& pair, const std::vector<Vec2>& mounts) {
   std::vector<Vec2> at;
-  for (Vec2 offset : pair.offsets)
-    at.push_back(c.convention.centre_mm + machine_offset(c.convention, offset));
+  for (Vec2 offset : pair.offsets) at.push_back(c.convention.centre_mm + machine_offset(c.convention, offset));
   PlateModel model;
   const auto index = static_cast<std::size_t>(pair.mount);
   const std::vector<double> rigid = influence_of(model, mounts, at)[index];
@@ -137,12 +150,20 @@ Orientation find_orientation(const std::vector<KnownShim>& shims, const std::vec
   result.misfit = std::sqrt(best.squares / best.foretold);
   result.clearance = (second.squares - best.squares) / best.foretold;
   const std::string mount = shims[0].mount;
+  if (std::any_of(shims.begin(), shims.end(), zeroed_on_the_bed)) {
+    result.why =
+        "the maps are zeroed at a point of the bed: then a corner that rises and the opposite one that sinks look "
+        "the same. Take both maps with a zero that does not move with the bed (an end stop), without homing on "
+        "the bed in between";
+    return result;
+  }
   if (result.misfit > largest_misfit) {
-    result.why = "the change between the maps is not what a shim of " + decimal(shims[0].mm, 3) + " mm under " + mount +
-                 " makes, whichever way the map is read (" + decimal(100 * result.misfit, 0) +
-                 " % of it does not fit). Likely: the map is zeroed on the bed itself, so that nobody can tell a corner "
-                 "that rose from the opposite one that sank; another screw was touched; or the shim is not under that "
-                 "mount. Home off the bed, change nothing but the shim, and take both maps again";
+    result.why =
+        "the change between the maps is not what a shim of " + decimal(shims[0].mm, 3) + " mm under " + mount +
+        " makes, whichever way the map is read (" + decimal(100 * result.misfit, 0) +
+        " % of it does not fit). Likely: the map is zeroed on the bed itself, so that nobody can tell a corner "
+        "that rose from the opposite one that sank; another screw was touched; or the shim is not under that "
+        "mount. Home off the bed, change nothing but the shim, and take both maps again";
     return result;
   }
   for (const Pair& pair : pairs)
@@ -157,13 +178,16 @@ Orientation find_orientation(const std::vector<KnownShim>& shims, const std::vec
     const bool exchange = (best.convention.quarter_turns + second.convention.quarter_turns) % 2 == 1 &&
                           best.convention.positive_high == second.convention.positive_high;
     if (exchange && shims.size() < 2)
-      result.why = "the map would fit on the bed turned by a quarter too (a square grid or a square bed), so one shim leaves open "
-                   "whether x and y are exchanged. Take a "
-                   "third map with the shim under a corner next to " + mount +
-                   ", the first one taken out, and give both: --known-shim twice, --after twice";
+      result.why =
+          "the map would fit on the bed turned by a quarter too (a square grid or a square bed), so one shim leaves "
+          "open "
+          "whether x and y are exchanged. Take a "
+          "third map with the shim under a corner next to " +
+          mount + ", the first one taken out, and give both: --known-shim twice, --after twice";
     else if (exchange)
-      result.why = "both shims leave open whether x and y are exchanged: they must stand at two corners next to each "
-                   "other, not opposite";
+      result.why =
+          "both shims leave open whether x and y are exchanged: they must stand at two corners next to each "
+          "other, not opposite";
     else
       result.why = "two ways to read the map fit nearly alike: " + spoken(best.convention) + "; or " +
                    spoken(second.convention) + ". Use a thicker shim, or take more repeats";
@@ -172,7 +196,7 @@ Orientation find_orientation(const std::vector<KnownShim>& shims, const std::vec
   result.found = best.convention;
   result.why = spoken(best.convention) + ": found from the shim under " + mount +
                (shims.size() > 1 ? " and the one under " + shims[1].mount : std::string()) +
-               ", taking both maps to have the same zero";
+               ", taking both maps to have one zero that does not move with the bed";
   return result;
 }
 

@@ -1,5 +1,6 @@
 // Which way up and which way round a machine's bed maps are, found from a shim of known thickness under a named mount.
-// Never guessed: of the 8 turnings and mirrors and the 2 signs all but one must be ruled out, or the answer is a refusal.
+// Never guessed: of the 8 turnings and mirrors and the 2 signs all but one must be ruled out, or the answer is a
+// refusal.
 #pragma once
 
 #include <optional>
@@ -19,17 +20,18 @@ struct KnownShim {
 
 struct Orientation {
   std::optional<MapConvention> found;
-  std::string why;     ///< one sentence: how it was found, or what stands in the way and what to do
-  double misfit = 0;   ///< share of the foretold change (root mean square) that the best case leaves unexplained
+  std::string why;       ///< one sentence: how it was found, or what stands in the way and what to do
+  double misfit = 0;     ///< share of the foretold change (root mean square) that the best case leaves unexplained
   double clearance = 0;  ///< how much worse the second best case is, as a share of the foretold change squared
 };
 
-/// The change that the shim makes is foretold as a plane through a quarter of the shim at the middle (rigid bed) plus any
-/// part of the twist that a limp bed would show. A case counts as found if it explains the change, and each other case
-/// is worse by more than noise and more than a tenth of the change. Both maps of a pair must have the same zero: a map
-/// that is zeroed on the bed itself does not show whether the corner rose or the opposite one sank, and is refused.
-/// A rectangular map that would not fit on the bed turned by a quarter tells x from y by itself; else it takes two shims
-/// at corners next to each other. `bed_mm`: the machine's bed.
+/// The change that the shim makes is foretold as a plane through a quarter of the shim at the middle (rigid bed) plus
+/// any part of the twist that a limp bed would show. A case counts as found if it explains the change, and each other
+/// case is worse by more than noise and more than a tenth of the change. Both maps of a pair must have one zero that
+/// does not move with the bed: a map zeroed on the bed does not show whether the corner rose or the opposite one sank.
+/// It is refused where it shows (a point that is nothing in both maps, a middle that did not rise by a quarter of the
+/// shim). A rectangular map that would not fit on the bed turned by a quarter tells x from y by itself; else it takes
+/// two shims at corners next to each other. `bed_mm`: the machine's bed.
 Orientation find_orientation(const std::vector<KnownShim>& shims, const std::vector<Vec2>& mounts, Vec2 bed_mm,
                              Vec2 centre_mm);
 

@@ -22,9 +22,12 @@ std::vector<double> shape_at(Vec2 p, double reach, std::size_t terms) {
 
 const char* to_text(PlateModel::Kind kind) {
   switch (kind) {
-    case PlateModel::Kind::rigid: return "rigid";
-    case PlateModel::Kind::stated: return "stated";
-    default: return "limp";
+    case PlateModel::Kind::rigid:
+      return "rigid";
+    case PlateModel::Kind::stated:
+      return "stated";
+    default:
+      return "limp";
   }
 }
 
@@ -54,7 +57,8 @@ std::vector<std::vector<double>> influence_of(const PlateModel& model, const std
     // w_xx^2 + w_yy^2 + 2 nu w_xx w_yy = (1 + nu)/2 (w_xx + w_yy)^2 + (1 - nu)/2 (w_xx - w_yy)^2, as rows of squares.
     const double bending = model.modulus_gpa * 1000 * model.thickness_mm * model.thickness_mm * model.thickness_mm /
                            (12 * (1 - model.poisson * model.poisson));
-    const double weight = bending * model.bed_mm.x * model.bed_mm.y / (reach * reach * reach * reach) / model.sheet_n_per_mm;
+    const double weight =
+        bending * model.bed_mm.x * model.bed_mm.y / (reach * reach * reach * reach) / model.sheet_n_per_mm;
     const double sum = std::sqrt(2 * (1 + model.poisson) * weight), other = std::sqrt(2 * (1 - model.poisson) * weight);
     const double extra[3][6] = {{0, 0, 0, 0, sum, sum}, {0, 0, 0, 0, other, -other}, {0, 0, 0, other, 0, 0}};
     for (const auto& row : extra)
@@ -97,8 +101,8 @@ SeatingGap seating_gap(const std::vector<Vec2>& mounts, const std::vector<double
         bool above = true;
         for (std::size_t k = 0; k < n && above; ++k) {
           const Vec2 ak = mounts[k] - mounts[a];
-          const double height = shims[a] + (shims[b] - shims[a]) * cross(ak, ac) / area +
-                                (shims[c] - shims[a]) * cross(ab, ak) / area;
+          const double height =
+              shims[a] + (shims[b] - shims[a]) * cross(ak, ac) / area + (shims[c] - shims[a]) * cross(ab, ak) / area;
           const double gap = height - shims[k];
           above = gap > -touches_mm;
           if (gap > found.mm) found = {gap, static_cast<int>(k)};

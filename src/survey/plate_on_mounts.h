@@ -1,5 +1,5 @@
-// What a shim under one mount does to the whole bed: a plate on springs, as small as it can be and still tell rigid from
-// limp. Machine frame, millimetres.
+// What a shim under one mount does to the whole bed: a plate on springs, as small as it can be and still tell rigid
+// from limp. Machine frame, millimetres.
 #pragma once
 
 #include <string>
@@ -25,7 +25,8 @@ struct PlateModel {
 /// "rigid", "stated", "limp".
 const char* to_text(PlateModel::Kind kind);
 
-/// influence[i][p]: rise of point p for 1 mm under mount i. Throws Error for fewer than three mounts or mounts in a line.
+/// influence[i][p]: rise of point p for 1 mm under mount i. Throws Error for fewer than three mounts or mounts in a
+/// line.
 std::vector<std::vector<double>> influence_of(const PlateModel& model, const std::vector<Vec2>& mounts,
                                               const std::vector<Vec2>& points);
 

@@ -60,8 +60,8 @@ std::vector<FootGap> read_soft_foot(const std::string& text, const std::string& 
     for (double gap : row)
       if (gap < 0 || gap > widest_mm)
         throw BadInput(source, {{place, "", "a gap is from 0 to 20 mm", "feeler readings are in millimetres"}});
-    FootGap g{names[static_cast<std::size_t>(table.lines[k] - 1)], row[0], row.back(), row[0], row.back(),
-              row.size() == 4};
+    FootGap g{
+        names[static_cast<std::size_t>(table.lines[k] - 1)], row[0], row.back(), row[0], row.back(), row.size() == 4};
     if (g.four_sides) {
       g.rear = row[1];
       g.left = row[2];
@@ -76,8 +76,12 @@ std::vector<FootGap> read_soft_foot(const std::string& text, const std::string& 
     const auto at = static_cast<std::size_t>(same - gaps.begin());
     const double n = counts[at]++;
     const auto mix = [n](double old, double more) { return (old * n + more) / (n + 1); };
-    *same = {g.mount, mix(same->front, g.front), mix(same->rear, g.rear), mix(same->left, g.left),
-             mix(same->right, g.right), same->four_sides || g.four_sides};
+    *same = {g.mount,
+             mix(same->front, g.front),
+             mix(same->rear, g.rear),
+             mix(same->left, g.left),
+             mix(same->right, g.right),
+             same->four_sides || g.four_sides};
   }
   return gaps;
 }

@@ -23,10 +23,10 @@ std::vector<FootGap> read_soft_foot(const std::string& text, const std::string& 
 
 struct FootAdvice {
   std::string mount;
-  double gap_mm = 0;        ///< mean over the pad
-  double difference_mm = 0; ///< greatest less least round it
-  bool soft = false;        ///< over the limit somewhere
-  bool tapered = false;     ///< its sides differ by more than the limit
+  double gap_mm = 0;                                 ///< mean over the pad
+  double difference_mm = 0;                          ///< greatest less least round it
+  bool soft = false;                                 ///< over the limit somewhere
+  bool tapered = false;                              ///< its sides differ by more than the limit
   double taper_um_per_mm = 0, taper_toward_deg = 0;  ///< as the shim family has them; thicker where the gap is wider
 };
 

@@ -210,3 +210,18 @@ TEST_CASE("spacer: one that follows the frame is parallel to the sheet and least
   REQUIRE(four.size() == 2);
   CHECK(four[1].mirror_of == "post-a");
 }
+
+TEST_CASE("shim: a hole out of the middle leaves a tab, and the label follows the thickness on it") {
+  const char* tab = R"({"id": "shim", "family": "shim", "thickness_mm": 0.6, "outline": "rectangle", "size_mm": [64, 18],
+      "hole_mm": 4.5, "hole_at_mm": [-23, 0], "label": ["FL", "3L", "2026-11-25"]})";
+  const Part p = only(tab);
+  REQUIRE(feature_of(p, "hole"));
+  CHECK(feature_of(p, "hole")->at.x == -23);
+  CHECK(p.mark_text == "0.6 FL 3L 2026-11-25");
+  CHECK(count_of(p, FeatureKind::mark) >= 1);
+  // Too thin for letters: said, not passed over.
+  const Part thin = only(tab, {{"/parts/0/thickness_mm", "0.2"}});
+  CHECK(thin.mark_text.empty());
+  CHECK(states(thin, "write \"0.2 FL 3L 2026-11-25\" on it"));
+  CHECK_THROWS_AS(only(tab, {{"/parts/0/label", "[\"a b\"]"}}), BadInput);
+}

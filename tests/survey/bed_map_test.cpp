@@ -38,17 +38,17 @@ TEST_CASE("a point that comes again is a repeat", "[level][bed_map]") {
 }
 
 TEST_CASE("the same grid in many dresses", "[level][bed_map]") {
-  const char* const dresses[] = {
-      "0.10,0.20,-0.30\n0.40,0.50,0.60\n",
-      "  [[ 0.10, 0.20, -0.30],\n   [ 0.40, 0.50, 0.60]]\n",
-      "Bed heights:\n\t+0.10\t+0.20\t\xe2\x88\x92" "0.30\n\t+0.40\t+0.50\t+0.60\n",
-      "      0      1      2\n 0 | +0.10 +0.20 -0.30\n 1 | +0.40 +0.50 +0.60\n",
-      "      0      1      2\n 0   +0.10 +0.20 -0.30\n 1   +0.40 +0.50 +0.60\n",
-      "Row 0: 0.10 0.20 -0.30\r\nRow 1: 0.40 0.50 0.60\r\n",
-      "A 0,10 0,20 -0,30\nB 0,40 0,50 0,60\n",
-      "| 0.10 | 0.20 | -0.30 |\n| 0.40 | 0.50 | 0.60 |\n",
-      "1 0.10 0.20 -0.30\n0 0.40 0.50 0.60\n",
-      "\xEF\xBB\xBF# warm\n0.10;0.20;-0.30\n0.40;0.50;0.60\n"};
+  const char* const dresses[] = {"0.10,0.20,-0.30\n0.40,0.50,0.60\n",
+                                 "  [[ 0.10, 0.20, -0.30],\n   [ 0.40, 0.50, 0.60]]\n",
+                                 "Bed heights:\n\t+0.10\t+0.20\t\xe2\x88\x92"
+                                 "0.30\n\t+0.40\t+0.50\t+0.60\n",
+                                 "      0      1      2\n 0 | +0.10 +0.20 -0.30\n 1 | +0.40 +0.50 +0.60\n",
+                                 "      0      1      2\n 0   +0.10 +0.20 -0.30\n 1   +0.40 +0.50 +0.60\n",
+                                 "Row 0: 0.10 0.20 -0.30\r\nRow 1: 0.40 0.50 0.60\r\n",
+                                 "A 0,10 0,20 -0,30\nB 0,40 0,50 0,60\n",
+                                 "| 0.10 | 0.20 | -0.30 |\n| 0.40 | 0.50 | 0.60 |\n",
+                                 "1 0.10 0.20 -0.30\n0 0.40 0.50 0.60\n",
+                                 "\xEF\xBB\xBF# warm\n0.10;0.20;-0.30\n0.40;0.50;0.60\n"};
   for (const char* dress : dresses) {
     CAPTURE(dress);
     const BedMap map = read_bed_map(dress, "grid", square);
@@ -62,8 +62,7 @@ TEST_CASE("the same grid in many dresses", "[level][bed_map]") {
 }
 
 TEST_CASE("blocks of a grid are repeats; the extent says where the first number stands", "[level][bed_map]") {
-  const BedMap map =
-      read_bed_map("first\n1 2\n3 4\nsecond\n5 6\n7 8\n", "grid", GridExtent{{10, 90}, {110, 20}});
+  const BedMap map = read_bed_map("first\n1 2\n3 4\nsecond\n5 6\n7 8\n", "grid", GridExtent{{10, 90}, {110, 20}});
   REQUIRE(map.repeats.size() == 2);
   // Points are kept from the lowest y on: the last row of the text.
   CHECK(map.at[0] == Vec2{10, 20});

@@ -32,7 +32,8 @@ struct Machine {
     const int nx = turned ? rows : columns, ny = turned ? columns : rows;
     for (int j = 0; j < ny; ++j)
       for (int i = 0; i < nx; ++i) {
-        const Vec2 offset{size.x * (static_cast<double>(i) / (nx - 1) - 0.5), size.y * (static_cast<double>(j) / (ny - 1) - 0.5)};
+        const Vec2 offset{size.x * (static_cast<double>(i) / (nx - 1) - 0.5),
+                          size.y * (static_cast<double>(j) / (ny - 1) - 0.5)};
         const Vec2 p = machine_offset(truth, offset);
         const double shape = 0.1 + 0.002 * p.x - 0.001 * p.y + 3e-6 * p.x * p.x + (mount >= 0 ? rise(p, mount, mm) : 0);
         out.at.push_back({100 + offset.x, 120 + offset.y});
@@ -107,7 +108,9 @@ TEST_CASE("a map zeroed on the bed itself is refused", "[level][orient]") {
 
 TEST_CASE("identified or refused over 1000 random noisy cases, never wrong", "[level][orient]") {
   std::mt19937 random(20);
-  const auto uniform = [&](double low, double high) { return std::uniform_real_distribution<double>(low, high)(random); };
+  const auto uniform = [&](double low, double high) {
+    return std::uniform_real_distribution<double>(low, high)(random);
+  };
   int identified = 0, wrong = 0;
   for (int k = 0; k < 1000; ++k) {
     Machine machine;
@@ -129,7 +132,8 @@ TEST_CASE("identified or refused over 1000 random noisy cases, never wrong", "[l
     identified += found.found.has_value();
     if (found.found && !same(*found.found, machine.truth)) {
       ++wrong;
-      CAPTURE(k, square, machine.noise, machine.rezeroed, machine.bed.x, machine.bed.y, machine.grid.x, machine.grid.y, found.why, found.misfit, found.clearance);
+      CAPTURE(k, square, machine.noise, machine.rezeroed, machine.bed.x, machine.bed.y, machine.grid.x, machine.grid.y,
+              found.why, found.misfit, found.clearance);
       CHECK(same(*found.found, machine.truth));
     }
   }

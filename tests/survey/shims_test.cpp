@@ -171,7 +171,8 @@ TEST_CASE("a rigid bed on four mounts: 3/4, 1/4, 1/4, -1/4", "[level][plate]") {
   CHECK_THROWS_AS(influence_of(model, {{0, 0}, {1, 0}, {2, 0}}, {{0, 0}}), Error);
 }
 
-TEST_CASE("a bed of stated stiffness lies between rigid and limp as the twisted plate's formula says", "[level][plate]") {
+TEST_CASE("a bed of stated stiffness lies between rigid and limp as the twisted plate's formula says",
+          "[level][plate]") {
   PlateModel model;
   model.kind = PlateModel::Kind::stated;
   model.bed_mm = {176, 176};
@@ -222,12 +223,15 @@ TEST_CASE("what may stand under a mount", "[level][choose]") {
 
 TEST_CASE("the choice equals exhaustive search on 2000 random small cases", "[level][choose]") {
   std::mt19937 random(7);
-  const auto uniform = [&](double low, double high) { return std::uniform_real_distribution<double>(low, high)(random); };
+  const auto uniform = [&](double low, double high) {
+    return std::uniform_real_distribution<double>(low, high)(random);
+  };
   for (int k = 0; k < 2000; ++k) {
     ShimTask task;
     const int mounts = 3 + static_cast<int>(random() % 3);
     for (int i = 0; i < mounts; ++i)
-      task.mounts.push_back(i < 4 ? four(uniform(120, 180), uniform(120, 180))[static_cast<std::size_t>(i)] : Vec2{uniform(-20, 20), uniform(-20, 20)});
+      task.mounts.push_back(i < 4 ? four(uniform(120, 180), uniform(120, 180))[static_cast<std::size_t>(i)]
+                                  : Vec2{uniform(-20, 20), uniform(-20, 20)});
     const auto at = grid(3, 3, 200, 200);
     const double a = uniform(-0.004, 0.004), b = uniform(-0.004, 0.004), c = uniform(-2e-5, 2e-5);
     for (Vec2 p : at) task.z.push_back(a * p.x + b * p.y + c * p.x * p.y + uniform(-0.05, 0.05));
@@ -358,7 +362,7 @@ TEST_CASE("the next map lies in the band, and the loop learns a weak mount", "[l
     for (double& s : printed)
       if (s > 0) s += 0.015 * one(random);
     const HeightMap next = read(printed);
-    Foretold foretold{input.map.at, input.map.z, first.plan.predicted, first.band_mm, first.noise_mm, 3,
+    Foretold foretold{input.map.at,       input.map.z,  first.plan.predicted, first.band_mm, first.noise_mm, 3,
                       first.plan.shim_mm, input.factor, input.factor_u};
     input.map = next;
     const LoopResult loop = compare_with_foretold(foretold, input);
@@ -374,7 +378,14 @@ TEST_CASE("the next map lies in the band, and the loop learns a weak mount", "[l
   input.map.at = grid(5, 5, 200, 200);
   input.map.repeats = 3;
   input.map.noise_mm = 0.001;
-  Foretold foretold{input.map.at, std::vector<double>(25, 0), {}, 0.05, 0.001, 3, {0, 0.8, 0, 0.3}, {1, 1, 1, 1},
+  Foretold foretold{input.map.at,
+                    std::vector<double>(25, 0),
+                    {},
+                    0.05,
+                    0.001,
+                    3,
+                    {0, 0.8, 0, 0.3},
+                    {1, 1, 1, 1},
                     std::vector<double>(4, first_factor_u)};
   const auto influence = influence_of(input.model, four(176, 176), input.map.at);
   for (std::size_t p = 0; p < 25; ++p) {
@@ -394,7 +405,8 @@ TEST_CASE("soft foot: which, how much, parallel or tapered", "[level][soft_foot]
   const std::vector<std::string> mounts = {"front-left", "front-right", "rear-left", "rear-right"};
   const auto gaps = read_soft_foot(
       "mount; front; rear; left; right\n# feelers, warm\nfront-left; 0,04; 0,04; 0,04; 0,04\n"
-      "front-right; 0,20; 0,20; 0,10; 0,30\nrear-left; 0,12\nrear-left; 0,14\n", "feet.csv", mounts);
+      "front-right; 0,20; 0,20; 0,10; 0,30\nrear-left; 0,12\nrear-left; 0,14\n",
+      "feet.csv", mounts);
   const auto advice = judge_soft_foot(gaps, 20);
   REQUIRE(advice.size() == 3);
   CHECK(advice[0].mount == "front-right");
