@@ -178,12 +178,20 @@ PlateModel model_of(const Kit& kit, Vec2 bed, LevelReport& report) {
   return model;
 }
 
-/// Shims that the kit says are in place; nothing where it says nothing.
-std::optional<std::vector<double>> shims_in_kit(const Kit& kit, const std::vector<Mount>& mounts) {
+/// Shims that the kit says are in place; nothing where it says nothing. Where shims may go to either, an id that both
+/// have means the bed mount.
+std::optional<std::vector<double>> shims_in_kit(const Kit& kit, const std::vector<Mount>& mounts, bool at_carriages) {
   if (kit.bed_map.is_null() || !kit.bed_map.contains("shims")) return std::nullopt;
+  const bool either = kit.bed_map.value("shim_at", "") == "either";
+  const std::vector<Mount> others = bed_mounts(kit);
   std::vector<double> now(mounts.size(), 0);
-  for (const Json& s : kit.bed_map["shims"])
-    now[mount_index(mounts, s.at("mount").get<std::string>(), "/bed_map/shims")] += s.at("shim_mm").get<double>();
+  for (const Json& s : kit.bed_map["shims"]) {
+    const std::string id = s.at("mount").get<std::string>();
+    const bool at_bed = std::any_of(others.begin(), others.end(), [&](const Mount& m) { return m.id == id; });
+    const bool placement = std::find(placement_ids.begin(), placement_ids.end(), id) != placement_ids.end();
+    if (either && (at_carriages ? at_bed : !at_bed && placement)) continue;
+    now[mount_index(mounts, id, "/bed_map/shims")] += s.at("shim_mm").get<double>();
+  }
   return now;
 }
 
@@ -237,7 +245,7 @@ LevelReport advise(const LevelOptions& options, const Kit& kit, const BedMap& ma
   in.most_gap_mm = options.most_gap_mm;
   in.factor.assign(mounts.size(), 1);
   in.factor_u.assign(mounts.size(), first_factor_u);
-  const auto in_kit = shims_in_kit(kit, mounts);
+  const auto in_kit = shims_in_kit(kit, mounts, shim_at == "carriages");
   in.now_mm = in_kit.value_or(std::vector<double>(mounts.size(), 0));
   if (reading.convention.centre_mm == Vec2{})
     report.assumptions.push_back("the middle of the map's points stands over the middle of the machine");

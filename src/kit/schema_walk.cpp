@@ -81,6 +81,14 @@ const Pattern patterns[] = {
     {"^[A-Za-z0-9][A-Za-z0-9_-]*$", [](char c) { return is_small(c) || is_large(c) || is_digit(c); },
      [](char c) { return is_small(c) || is_large(c) || is_digit(c) || c == '-' || c == '_'; },
      "letters, digits, - and _, beginning with a letter or digit"},
+    {"^[A-Za-z0-9.+/#-]*$",
+     [](char c) {
+       return is_small(c) || is_large(c) || is_digit(c) || c == '.' || c == '+' || c == '/' || c == '#' || c == '-';
+     },
+     [](char c) {
+       return is_small(c) || is_large(c) || is_digit(c) || c == '.' || c == '+' || c == '/' || c == '#' || c == '-';
+     },
+     "letters, digits and - . + / #"},
     {"^/", [](char c) { return c == '/'; }, [](char) { return true; }, "a JSON pointer such as /frame/dome/radius_mm"},
 };
 

@@ -121,8 +121,10 @@ class Plan {
     body +=
         fmt::format("<text class=\"title\" x=\"{}\" y=\"{}\">{}</text>\n", n(left_), n(plan_top - 6), escaped(title));
     sample();
-    // Contour labels keep off the heights.
+    // Contour labels keep off the heights and the mounts.
     const std::string heights = numbers();
+    for (const Mount& mount : report_.input.mounts)
+      for (double dy : {0.0, mount.at.y > 0 ? 6.0 : -6.0}) labels_at_.push_back(page(mount.at) + Vec2{0, dy});
     body += shades() + contours();
     body += fmt::format("<rect class=\"bed\" x=\"{}\" y=\"{}\" width=\"{}\" height=\"{}\"/>\n", n(a.x), n(a.y),
                         n(b.x - a.x), n(b.y - a.y));

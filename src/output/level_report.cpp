@@ -173,6 +173,7 @@ Json level_document(const LevelReport& r) {
         {"band_mm", rounded_length(result.band_mm)}}},
       {"best_possible", {{"range_mm", rounded_length(result.best_range_mm)}}},
       {"noise_mm", rounded_6(result.noise_mm)},
+      {"noise_u_mm", rounded_6(result.noise_u_mm)},
       {"noise_assumed", result.noise_assumed},
       {"repeats", in.map.repeats},
       {"split", split},
@@ -224,6 +225,9 @@ std::string level_text(const LevelReport& r) {
   }
   text += fmt::format("  {:<42} {:>6} rms, {} at most; no\n", "residual", um(result.split.residual_rms_um),
                       um(result.split.residual_max_um));
+  if (!result.noise_assumed)
+    text += fmt::format("  {:<42} {:>6} ({:>4})        no\n", "noise of one reading", um(1000 * result.noise_mm),
+                        um(1000 * result.noise_u_mm));
   text += fmt::format("Range now {} mm; the best that any shims could reach: {} mm\n", mm(result.range_mm),
                       mm(result.best_range_mm));
   if (result.leave_it) {

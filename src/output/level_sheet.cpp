@@ -104,8 +104,10 @@ Part shortest_part(const Kit& kit, const Layout& layout, const LevelReport& leve
     request = request_for(kit, level, w, length_mm);
     Part part = part_for(kit, layout, request, w);
     const bool engravable = w.layers > 1;
-    if (marks_clear_of_washer(part, length_mm) || !engravable || length_mm + longer_by_mm > most ||
-        level.shim_at == "carriages")
+    // A tapered tab grows thicker with its length: there the marks may come near the washer.
+    const bool tapered = w.slope.x != 0 || w.slope.y != 0;
+    if (marks_clear_of_washer(part, length_mm) || (tapered && part.visible_mark) || !engravable ||
+        length_mm + longer_by_mm > most || level.shim_at == "carriages")
       return part;
   }
 }

@@ -192,10 +192,13 @@ std::vector<Part> derive_shims(const Kit& kit, const Layout&, const PartRequest&
 
 void mark_shim(const Kit& kit, const Layout& layout, const PartRequest& request, Part& part) {
   const double thickness = request.settings.at("thickness_mm").get<double>();
+  // What counts is how thick a tapered shim is at its screw.
+  const Form form = form_of(kit, request.settings);
+  const double at_hole = form.holes.size() == 1 ? thickness + dot(part.seat.slope, form.holes[0]) : thickness;
   const double layer = kit.printer.layer_mm;
   const double depth = std::min(mark_depth_mm, thickness / 2);
   MarkWish wish;
-  wish.words = {decimal(thickness, 2)};
+  wish.words = {decimal(at_hole, 2)};
   if (request.settings.contains("label"))
     for (const Json& word : request.settings.at("label")) wish.words.push_back(word.get<std::string>());
   // A wedge has a way round.

@@ -59,6 +59,8 @@ LevelResult level_bed(const LevelInput& input) {
   r.rms_mm = rms_of(input.map.z);
   r.noise_mm = noise_of(input.map);
   r.noise_assumed = !input.map.noise_mm;
+  if (!r.noise_assumed)
+    r.noise_u_mm = r.noise_mm / std::sqrt(2.0 * static_cast<double>(input.map.at.size() - 1) * (input.map.repeats - 1));
 
   ShimTask task;
   task.z = input.map.z;

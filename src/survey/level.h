@@ -46,6 +46,7 @@ struct LevelResult {
   double range_mm = 0, rms_mm = 0;  ///< now
   double best_range_mm = 0;         ///< any shims, of any thickness
   double noise_mm = 0;              ///< of one reading
+  double noise_u_mm = 0;            ///< its standard uncertainty, s / sqrt(2 degrees of freedom); 0 where assumed
   bool noise_assumed = false;
   ShimPlan plan;  ///< what is advised; the present shims where leave_it
   bool leave_it = false;

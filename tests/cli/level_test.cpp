@@ -181,6 +181,57 @@ TEST_CASE("level: a grid pasted from a screen, one layer height, whole layers", 
   CHECK(shop.run("level screen.txt --kit kit.json --extent 0,0,240,240 --stock 0.3 --out x --map-date 1").status == 2);
 }
 
+TEST_CASE("level: shims at carriages, a stated stiffness, a taper where the tilt asks for it", "[cli][level]") {
+  const Workshop shop;
+  TiltedMachine machine;
+  machine.tilt_x = -0.9;
+  shop.put("kit.json", kit_with(mirrored_low));
+  shop.put("map.csv", machine.map());
+  const Run carriages = shop.run(
+      "level map.csv --kit kit.json --json --set /bed_map/shim_at=carriages --set /printer/layer_mm=0.1 "
+      "--set /printer/first_layer_mm=0.1 --out carriages --map-date 2026-11-25");
+  CAPTURE(carriages.err);
+  REQUIRE(carriages.status == 0);
+  const Json at = Json::parse(carriages.out);
+  CHECK(at["shim_at"] == "carriages");
+  CHECK(at["mounts"][0]["at_mm"] == Json({-75, -45}));
+  const Json report = Json::parse(file_bytes(shop.path / "carriages/report.json"));
+  for (const Json& part : report["parts"]) CHECK(part["bbox_mm"][0] == 27);  // the carriage's own outline
+
+  const Run either = shop.run("level map.csv --kit kit.json --json --set /bed_map/shim_at=either");
+  REQUIRE(either.status == 0);
+  const double best = Json::parse(either.out)["after"]["range_mm"];
+  for (const char* set : {"bed_mounts", "carriages"}) {
+    const Run one = shop.run(std::string("level map.csv --kit kit.json --json --set /bed_map/shim_at=") + set);
+    REQUIRE(one.status == 0);
+    CHECK(best <= Json::parse(one.out)["after"]["range_mm"].get<double>() + 1.01e-4);
+  }
+
+  const Run stated = shop.run(
+      "level map.csv --kit kit.json --json --set /bed_map/bed_thickness_mm=3 --set /bed_map/sheet_n_per_mm=100");
+  REQUIRE(stated.status == 0);
+  CHECK(Json::parse(stated.out)["models"][0]["model"] == "stated");
+  CHECK(Json::parse(stated.out)["models"][1]["model"] == "rigid");
+  CHECK(shop.run("level map.csv --kit kit.json --set /bed_map/bed_thickness_mm=3").status == 2);
+
+  const Run steep = shop.run(
+      "level map.csv --kit kit.json --json --set /printer/layer_mm=0.05 --set /printer/first_layer_mm=0.1 --out steep "
+      "--map-date 2026-11-25");
+  CAPTURE(steep.err);
+  REQUIRE(steep.status == 0);
+  bool sloped = false;
+  for (const Json& part : Json::parse(file_bytes(shop.path / "steep/report.json"))["parts"])
+    for (const Json& d : part["dimensions"]) {
+      CHECK(d["ok"] == true);
+      // 0.9 over 240 is 3.75 um a mm: 68 um over the 18 mm of the washer's place.
+      if (d["quantity"] == "slope_x") {
+        sloped = true;
+        CHECK(d["nominal_mm"].get<double>() == Approx(0.9 / 240).epsilon(0.1));
+      }
+    }
+  CHECK(sloped);
+}
+
 TEST_CASE("level: soft foot, by itself", "[cli][level]") {
   const Workshop shop;
   shop.put("kit.json", kit_with(nullptr));

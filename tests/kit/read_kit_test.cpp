@@ -384,7 +384,7 @@ TEST_CASE("the practice kits use every option of the schema", "[kit][schema]") {
     check(kit_schema().at("properties").at(top).at("properties"), top);
   }
   for (const char* name : {"adapter_plate", "spacer", "shim", "spacer_hole", "listed_hole", "joint", "joint_layer",
-                           "anchor", "keep_out", "open_value", "stock_row"}) {
+                           "anchor", "keep_out", "open_value", "stock_row", "placed_shim", "foot_gap"}) {
     check(kit_schema().at("definitions").at(name).at("properties"), name);
   }
 }
