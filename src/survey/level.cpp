@@ -150,7 +150,7 @@ LoopResult compare_with_foretold(const Foretold& foretold, const LevelInput& inp
     columns.push_back(std::move(column));
     readings.push_back(foretold.factor[moved[k]] / foretold.factor_u[moved[k]]);
   }
-  const LinearFit fit = fit_linear(columns, readings);
+  const TermFit fit = fit_terms(columns, readings);
   for (std::size_t k = 0; k < moved.size(); ++k) {
     r.factor[moved[k]] = fit.coefficients[k];
     // Readings are in units of their own noise: only a fit worse than that widens the uncertainty.

@@ -132,7 +132,7 @@ bool distinct_at_least_3(std::vector<double> values) {
 
 }  // namespace
 
-LinearFit fit_linear(const std::vector<std::vector<double>>& columns, const std::vector<double>& values) {
+TermFit fit_terms(const std::vector<std::vector<double>>& columns, const std::vector<double>& values) {
   const auto n = static_cast<Eigen::Index>(values.size()), m = static_cast<Eigen::Index>(columns.size());
   if (n < m) throw Error("fewer points than terms to fit");
   Eigen::MatrixXd a(n, m);
@@ -143,7 +143,7 @@ LinearFit fit_linear(const std::vector<std::vector<double>>& columns, const std:
     scale(k) = a.col(k).norm();
     if (scale(k) > 0) a.col(k) /= scale(k);
   }
-  LinearFit fit;
+  TermFit fit;
   const Eigen::ColPivHouseholderQR<Eigen::MatrixXd> qr(a);
   fit.full_rank = qr.rank() == m;
   Eigen::VectorXd c = qr.solve(z);
@@ -184,16 +184,16 @@ MapSplit split_map(const HeightMap& map, Vec2 bed_mm, const std::string& source)
     for (std::size_t k : used) out.push_back(*all[k]);
     return out;
   };
-  if (n < 3 || !fit_linear(columns(), map.z).full_rank)
+  if (n < 3 || !fit_terms(columns(), map.z).full_rank)
     throw BadInput(source, {{"", "", "three points that are not in one line are the least that shows a tilt",
                              "take a grid of three by three or more"}});
   const bool wanted[] = {true, true, true, true, distinct_at_least_3(u), distinct_at_least_3(v)};
   for (std::size_t k = 3; k < 6; ++k) {
     if (!wanted[k] || used.size() >= n) continue;
     used.push_back(k);
-    if (!fit_linear(columns(), map.z).full_rank) used.pop_back();
+    if (!fit_terms(columns(), map.z).full_rank) used.pop_back();
   }
-  const LinearFit fit = fit_linear(columns(), map.z);
+  const TermFit fit = fit_terms(columns(), map.z);
   const double noise = map.noise_mm ? *map.noise_mm / std::sqrt(static_cast<double>(map.repeats)) : 0;
   const double stretch = fit.residual_sd > 0 ? std::max(1.0, noise / fit.residual_sd) : 1;
   std::vector<double> left = map.z;

@@ -11,7 +11,7 @@ namespace bedwright {
 
 /// Least squares by orthogonal factorisation with scaled columns. Agrees with certified values of badly scaled data
 /// (quadratic in x up to 3e6) to 9 digits.
-struct LinearFit {
+struct TermFit {
   std::vector<double> coefficients, standard_errors;  ///< errors 0 where no degree of freedom is left
   double residual_sd = 0;                             ///< sqrt(sum of squares / degrees of freedom)
   double rms = 0;                                     ///< sqrt(sum of squares / points)
@@ -19,7 +19,7 @@ struct LinearFit {
 };
 
 /// `columns[k][i]`: the k-th term at the i-th point. Throws Error for fewer points than terms.
-LinearFit fit_linear(const std::vector<std::vector<double>>& columns, const std::vector<double>& values);
+TermFit fit_terms(const std::vector<std::vector<double>>& columns, const std::vector<double>& values);
 
 /// A part of the map: its size over the bed and the standard uncertainty, micrometres.
 struct MapTerm {

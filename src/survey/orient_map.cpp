@@ -52,7 +52,7 @@ Pair pair_of(const KnownShim& shim) {
     columns[2].push_back(p.y);
     columns[3].push_back(p.x * p.y);
   }
-  if (pair.offsets.size() > 4) pair.noise = std::max(pair.noise, fit_linear(columns, pair.change).residual_sd);
+  if (pair.offsets.size() > 4) pair.noise = std::max(pair.noise, fit_terms(columns, pair.change).residual_sd);
   for (const HeightMap* map : {&before, &after})
     if (map->noise_mm) pair.noise = std::max(pair.noise, *map->noise_mm * std::sqrt(2.0 / map->repeats));
   pair.mount = shim.index;

@@ -48,7 +48,7 @@ std::vector<std::vector<double>> influence_of(const PlateModel& model, const std
     }
   };
   fill();
-  if (terms == 4 && !fit_linear(columns, std::vector<double>(mounts.size(), 0)).full_rank) {
+  if (terms == 4 && !fit_terms(columns, std::vector<double>(mounts.size(), 0)).full_rank) {
     terms = 3;
     fill();
   }
@@ -69,7 +69,7 @@ std::vector<std::vector<double>> influence_of(const PlateModel& model, const std
   for (std::size_t i = 0; i < mounts.size(); ++i) {
     std::vector<double> unit(rows, 0);
     unit[i] = 1;
-    const LinearFit fit = fit_linear(columns, unit);
+    const TermFit fit = fit_terms(columns, unit);
     if (!fit.full_rank) throw Error("the mounts stand in one line: no shim can level the bed across it");
     influence.emplace_back();
     for (Vec2 p : points) {

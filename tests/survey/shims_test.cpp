@@ -70,7 +70,7 @@ TEST_CASE("fits agree with certified values", "[level][map_split]") {
     REQUIRE(z.size() >= 31);
     std::vector<std::vector<double>> columns = {one, x};
     if (std::string(dataset) != "Norris") columns.push_back(second);
-    const LinearFit fit = fit_linear(columns, z);
+    const TermFit fit = fit_terms(columns, z);
     std::size_t k = 0;
     for (const CsvRow& row : certified) {
       if (row.at("dataset") != dataset) continue;
