@@ -42,7 +42,7 @@ std::string thickness_words(const ShimChoice& choice) {
     for (double piece : choice.pieces) text += (text.empty() ? "" : " + ") + mm(piece);
     return "stock " + text;
   }
-  if (choice.layers == 0) return "no shim";
+  if (choice.layers == 0) return choice.mm > 0 ? "kept" : "no shim";
   return std::to_string(choice.layers) + (choice.layers == 1 ? " layer" : " layers");
 }
 

@@ -11,6 +11,7 @@ namespace bedwright {
 namespace {
 
 constexpr double same_place_mm = 0.01;
+constexpr double least_bed_mm = 5;  ///< no bed is smaller: heights were read as places
 constexpr std::size_t most_points = 250'000;
 
 [[noreturn]] void refuse(const std::string& source, const std::string& place, const std::string& message,
@@ -288,7 +289,14 @@ BedMap read_bed_map(const std::string& text, const std::string& source, const st
              std::to_string(table.rows[i].size()) + " numbers stand here, not x, y and z",
              "for a grid of heights say where it was taken: --extent X0,Y0,X1,Y1 are the places of its first and its "
              "last number");
-  return points_of(table, source);
+  BedMap map = points_of(table, source);
+  const Vec2 size = box_size(map.at);
+  if (!lines.columns_named && std::max(size.x, size.y) < least_bed_mm)
+    refuse(source, line_text(table.lines[0]),
+           "as x, y, z all points lie within " + decimal(std::max(size.x, size.y), 3) + " mm of each other",
+           "if this is a grid of heights, say where it was taken: --extent X0,Y0,X1,Y1; if its x, y, z are in other "
+           "units, write millimetres");
+  return map;
 }
 
 BedMap together(const std::vector<BedMap>& maps) {

@@ -34,8 +34,8 @@ class Search {
     chosen_.assign(n_, 0);
     for (std::size_t i = 0; i < n_; ++i) {
       double now = -task.now_mm[i];
-      low_.push_back(now + task.choices.front().mm);
-      high_.push_back(now + task.choices.back().mm);
+      low_.push_back(std::min(now + task.choices.front().mm, 0.0));
+      high_.push_back(std::max(now + task.choices.back().mm, 0.0));
     }
     pick_pairs();
   }
@@ -46,7 +46,7 @@ class Search {
       throw BadUsage("no choice of shims keeps the seating gap allowed; allow a larger one with --most-gap");
     ShimPlan plan;
     plan.choice = best_;
-    for (int c : best_) plan.shim_mm.push_back(task_.choices[static_cast<std::size_t>(c)].mm);
+    for (std::size_t i = 0; i < n_; ++i) plan.shim_mm.push_back(choice_at(i, best_[i]).mm);
     plan.predicted = predicted_map(task_, plan.shim_mm);
     plan.range_mm = range_of(plan.predicted);
     plan.rms_mm = rms_of(plan.predicted);
@@ -55,6 +55,12 @@ class Search {
   }
 
  private:
+  static constexpr int keep = -1;  ///< what stands there now, where it is none of the choices
+
+  ShimChoice choice_at(std::size_t mount, int c) const {
+    return c == keep ? ShimChoice{task_.now_mm[mount], 0, {}} : task_.choices[static_cast<std::size_t>(c)];
+  }
+
   /// The points that are extreme along some direction of the plane and of the map: where ranges come from.
   void pick_pairs() {
     std::vector<std::size_t> points;
@@ -104,9 +110,12 @@ class Search {
 
   void descend(std::size_t depth) {
     if (depth == n_) return judge();
-    for (std::size_t c = 0; c < task_.choices.size(); ++c) {
-      const double change = task_.choices[c].mm - task_.now_mm[depth];
-      chosen_[depth] = static_cast<int>(c);
+    const bool may_keep = std::none_of(task_.choices.begin(), task_.choices.end(), [&](const ShimChoice& c) {
+      return std::fabs(c.mm - task_.now_mm[depth]) < 1e-6;
+    });
+    for (int c = may_keep ? keep : 0; c < static_cast<int>(task_.choices.size()); ++c) {
+      const double change = choice_at(depth, c).mm - task_.now_mm[depth];
+      chosen_[depth] = c;
       auto& next = maps_[depth + 1];
       const auto& row = task_.influence[depth];
       if (!task_.minimise_rms && !best_.empty()) {
@@ -133,7 +142,7 @@ class Search {
     score.value = task_.minimise_rms ? rms_of(maps_[n_]) : range_of(maps_[n_]);
     std::vector<double> shims;
     for (std::size_t i = 0; i < n_; ++i) {
-      const ShimChoice& choice = task_.choices[static_cast<std::size_t>(chosen_[i])];
+      const ShimChoice choice = choice_at(i, chosen_[i]);
       shims.push_back(choice.mm);
       score.moved += std::fabs(choice.mm - task_.now_mm[i]) > 1e-6;
       score.pieces += static_cast<int>(choice.pieces.size());

@@ -34,7 +34,7 @@ struct ShimTask {
 };
 
 struct ShimPlan {
-  std::vector<int> choice;        ///< by mount
+  std::vector<int> choice;        ///< by mount; -1: what stands there now, which is none of the choices
   std::vector<double> shim_mm;    ///< by mount
   std::vector<double> predicted;  ///< the map after
   double range_mm = 0, rms_mm = 0;

@@ -250,7 +250,7 @@ TEST_CASE("level: what cannot be used is refused in a sentence, and nothing is w
   shop.put("kit.json", kit_with(mirrored_low));
   shop.put("map.csv", machine.map());
   shop.put("bad.csv", std::string("x,y,z\n0,0,0\n0,1,high\n"));
-  shop.put("line.csv", std::string("0,0,0\n1,1,0\n2,2,0\n"));
+  shop.put("line.csv", std::string("0,0,0\n10,10,0\n20,20,0\n"));
   shop.put("other.csv", std::string("0,0,0\n100,0,0\n0,100,0\n100,100,0\n"));
   shop.put("junk.json", std::string("{}"));
   const std::pair<const char*, const char*> cases[] = {

@@ -73,6 +73,8 @@ TEST_CASE("blocks of a grid are repeats; the extent says where the first number 
 TEST_CASE("bad maps are refused with the line", "[level][bed_map]") {
   CHECK(complaint("0,0,1\n1,0,x\n").find("line 2") != std::string::npos);
   CHECK(complaint("0 0.1 0.2 0.3\n").find("--extent") != std::string::npos);
+  // A grid of three columns is not taken for places.
+  CHECK(complaint("0.1 0.2 0.3\n0.2 0.1 0.3\n0.1 0.1 0.2\n").find("--extent") != std::string::npos);
   CHECK(complaint("1 2 3\n4 5\n", square).find("line 2") != std::string::npos);
   CHECK(complaint("1 2 3\n4 nan 6\n", square).find("nan") != std::string::npos);
   CHECK(complaint("nan 2 3\n4 5 6\n", square).find("line 1") != std::string::npos);

@@ -302,6 +302,20 @@ TEST_CASE("a 240 bed 0.45 low at its right edge gets three layers of 0.11 at eac
   CHECK(r.tilt.x == Approx(0.33 / 176));
 }
 
+TEST_CASE("a shim that is none of the choices may stay", "[level][choose]") {
+  HeightMap map;
+  map.at = grid(5, 5, 240, 240);
+  for (Vec2 p : map.at) map.z.push_back(-0.4 / 176 * p.x);
+  LevelInput input = input_for(map, 0.2);
+  input.now_mm = {0.05, 0, 0.05, 0};
+  const LevelResult r = level_bed(input);
+  CHECK(r.plan.shim_mm[0] == 0.05);
+  CHECK(r.plan.shim_mm[1] == Approx(0.4));
+  CHECK(r.plan.shim_mm[2] == 0.05);
+  CHECK(r.plan.moved == 2);
+  CHECK(r.plan.range_mm == Approx(0).margin(1e-9));
+}
+
 TEST_CASE("noise is left alone", "[level]") {
   std::mt19937 random(3);
   std::normal_distribution<double> jitter(0, 0.01);
