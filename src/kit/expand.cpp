@@ -40,6 +40,7 @@ Dome to_dome(const Json& j) {
   dome.axis = text(j, "axis", "y");
   dome.apex_mm = pair(j, "apex_mm");
   dome.measured_on_upper = text(j, "measured_on") == "upper";
+  dome.points_file = text(j, "points");
   return dome;
 }
 
@@ -94,6 +95,15 @@ CarriageSettings to_carriages(const Json& j) {
   size.mass_g = number(j, "mass_g", size.mass_g);
   carriages.spacing_mm = number(j, "spacing_mm");
   carriages.clearance_um = number(j, "clearance_um", typical_clearance_um(text(j, "preload", "clearance")));
+  for (const Json& one : j.value("measured", Json::array())) {
+    MeasuredCarriage c;
+    c.id = text(one, "id");
+    c.rail = text(one, "rail");
+    c.height_mm = number(one, "height_mm");
+    c.length_mm = maybe_number(one, "length_mm");
+    if (one.contains("hole_pitch_mm")) c.hole_pitch_mm = pair(one, "hole_pitch_mm");
+    carriages.measured.push_back(std::move(c));
+  }
   return carriages;
 }
 

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <array>
 #include <filesystem>
+#include <set>
 
 #include "kit/expand.h"
 #include "kit/hardware.h"
@@ -15,6 +16,9 @@ namespace {
 constexpr double ambiguous_mm = 0.01;         ///< a hole this evenly between two carriages belongs to neither
 constexpr double plate_beyond_hole_mm = 30;   ///< how far a plate may reach past its farthest frame hole
 constexpr double dome_reach_of_radius = 0.9;  ///< part of the radius up to which a dome is drawn
+
+// Carriages of one size differ by some hundredths; this much is another size or a slip (common practice, no source).
+constexpr double most_height_spread_mm = 1.5;
 
 std::string plain(double value) {
   return number_text(std::round(value * 10) / 10);
@@ -224,10 +228,8 @@ bool leaves(const std::filesystem::path& folder, const std::filesystem::path& fi
   return relative.empty() || *relative.begin() == "..";
 }
 
-void measured_points(const View& view, const std::string& folder, std::vector<Problem>& problems) {
+void points_path(const View& view, const std::string& folder, std::vector<Problem>& problems) {
   if (view.text("/frame/dome/shape") != "measured") return;
-  add_problem(problems, view.document(), "/frame/dome/shape", "is not available yet",
-              "use sphere, cylinder or two_radius with the radius that a straightedge and a feeler gauge give");
   const auto points = view.text("/frame/dome/points");
   if (!points) return;
   const std::filesystem::path path(*points);
@@ -237,6 +239,46 @@ void measured_points(const View& view, const std::string& folder, std::vector<Pr
     add_problem(problems, view.document(), "/frame/dome/points", "leaves the kit's folder",
                 "put the file beside the kit and write its name only");
   }
+}
+
+void measured_carriages(const View& view, std::vector<Problem>& problems) {
+  const std::string list = "/carriages/measured";
+  const std::size_t count = view.count(list);
+  if (count < 4) return;  // told by the schema
+  std::set<std::string> ids;
+  std::size_t matched[2] = {0, 0}, free = 0;
+  double least = 1e300, greatest = 0;
+  std::size_t highest = 0;
+  for (std::size_t i = 0; i < count; ++i) {
+    const std::string one = child(list, i);
+    const auto id = view.text(one + "/id"), rail = view.text(one + "/rail");
+    if (id && !ids.insert(*id).second)
+      add_problem(problems, view.document(), one + "/id", "this id stands in " + list + " twice",
+                  "give one of them another id");
+    if (rail) ++matched[*rail == "left" ? 0 : 1];
+    else ++free;
+    if (const auto height = view.number(one + "/height_mm")) {
+      least = std::min(least, *height);
+      if (*height > greatest) highest = i;
+      greatest = std::max(greatest, *height);
+    }
+    const auto length = view.number(one + "/length_mm"), spacing = view.number("/carriages/spacing_mm");
+    if (length && spacing && *length > *spacing)
+      add_problem(problems, view.document(), one + "/length_mm",
+                  "two such carriages would run into each other: spacing_mm is " + number_text(*spacing),
+                  "measure the body, end caps included");
+  }
+  if (greatest - least > most_height_spread_mm)
+    add_problem(problems, view.document(), child(list, highest) + "/height_mm",
+                "is " + plain(greatest - least) + " mm more than another carriage's, which no shim should make up",
+                "is a digit or the decimal point wrong? Measure from the rail's foot to the carriage's top");
+  // Two a rail: those free to go anywhere fill up.
+  const std::size_t left = std::min<std::size_t>(matched[0], 2), right = std::min<std::size_t>(matched[1], 2);
+  if (left + right + free < 4)
+    add_problem(problems, view.document(), list,
+                std::to_string(matched[0]) + " carriages are matched to the left rail, " + std::to_string(matched[1]) +
+                    " to the right; each rail takes two",
+                "a carriage stays on the rail it was bought with; list two for each, or leave rail out");
 }
 
 void printer(const View& view, std::vector<Problem>& problems) {
@@ -273,7 +315,8 @@ void check_machine(const View& view, const std::string& folder, std::vector<Prob
   // Rails that are wrong put every hole in the wrong place: that is told once.
   frame_holes(View(view.document(), problems), problems);
   dome_reach(View(view.document(), problems), problems);
-  measured_points(view, folder, problems);
+  points_path(view, folder, problems);
+  measured_carriages(View(view.document(), problems), problems);
   printer(view, problems);
 }
 

@@ -8,6 +8,7 @@
 #include "base/error.h"
 #include "base/sha256.h"
 #include "kit/expand.h"
+#include "kit/measured_points.h"
 #include "kit/parse.h"
 #include "kit/pointer.h"
 #include "kit/relations.h"
@@ -120,16 +121,25 @@ Kit read_kit(const std::string& text, const std::string& source, const std::stri
   if (!read) throw BadInput(source, std::move(problems));
   Json& document = *read;
   apply_settings(kit_schema(), document, settings, problems);
-  const std::string checksum = sha256(with_plain_numbers(document).dump());
+  std::string covered = with_plain_numbers(document).dump();
   std::vector<Note> notes, assumed;
   check_against_schema(kit_schema(), document, problems, notes, assumed);
   fit_defaults(document, assumed);
   check_relations(document, folder, problems);
+  const std::string points_file = points_file_of(document, problems);
+  std::vector<Vec3> points;
+  if (!points_file.empty()) {
+    const std::size_t before = problems.size();
+    const std::string bytes = points_bytes(folder, points_file, problems);
+    if (problems.size() == before) points = measured_points(points_file, bytes, document, problems);
+    covered += "\n" + bytes;
+  }
   if (!problems.empty()) throw BadInput(source, std::move(problems));
   Kit kit = expand(document);
+  kit.frame.dome.points_mm = std::move(points);
   kit.notes = std::move(notes);
   kit.assumed = std::move(assumed);
-  kit.input_sha256 = checksum;
+  kit.input_sha256 = sha256(covered);
   state_choices(document, kit);
   return kit;
 }

@@ -6,6 +6,7 @@
 #include "base/error.h"
 #include "base/numbers.h"
 #include "base/trig.h"
+#include "survey/measured_fit.h"
 
 namespace bedwright {
 namespace {
@@ -54,6 +55,10 @@ Local local_at(const Surface& s, Vec2 p) {
       const double w = std::sqrt(q * q - x * x);
       return {(drop * (Rx + q) + x * x) / (Rx + w), {x / w, q * y / (root_y * w)}};
     }
+    case SurfaceShape::measured: {
+      const SpotOnShape spot = spot_on(*s.measured, {x, y});
+      return {s.measured->origin_z - spot.z, -spot.gradient};
+    }
     default:
       return {};
   }
@@ -83,6 +88,12 @@ Surface make_underside(const FrameSettings& frame, double height_mm) {
     s.shape = SurfaceShape::two_radius;
     s.radius_x = dome.radius_x_mm + to_underside;
     s.radius_y = dome.radius_y_mm + to_underside;
+  } else if (dome.shape == "measured") {
+    // Heights go up whatever the shape: neither crown nor apex is asked for.
+    s.shape = SurfaceShape::measured;
+    s.measured = fit_measured(dome.points_mm, dome.measured_on_upper ? frame.sheet_thickness_mm : 0.0);
+    s.sign = 1;
+    s.apex = {};
   }
   return s;
 }
@@ -112,6 +123,7 @@ double slope_at(const Surface& surface, Vec2 p) {
 
 double curvature_bound(const Surface& surface, double reach) {
   if (surface.shape == SurfaceShape::plane) return 0;
+  if (surface.shape == SurfaceShape::measured) return curvature_bound(*surface.measured, {}, reach);
   require_within(surface, reach);
   const double Rx = surface.radius_x, Ry = surface.radius_y, r2 = reach * reach;
   if (surface.shape != SurfaceShape::two_radius) {

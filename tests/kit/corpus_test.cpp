@@ -68,7 +68,7 @@ TEST_CASE("every good kit is read", "[kit][corpus]") {
 
 TEST_CASE("the demo kits are there and named like their files", "[kit][corpus]") {
   for (const char* name :
-       {"north-bench", "tall-bench", "flat-bench", "south-bench", "every-option", "every-option-down"}) {
+       {"north-bench", "tall-bench", "flat-bench", "south-bench", "every-option", "every-option-down", "twist-bench"}) {
     CAPTURE(name);
     CHECK(read_kit_file(root_path(std::string("params/kits/") + name + ".json")).name == name);
   }
