@@ -5,8 +5,10 @@
 
 #include "base/error.h"
 #include "base/numbers.h"
+#include "kit/hardware.h"
 #include "layout/plate_outline.h"
 #include "layout/plate_settings.h"
+#include "survey/measured_fit.h"
 
 namespace bedwright {
 namespace {
@@ -15,6 +17,10 @@ namespace {
 constexpr double ambiguous_mm = 0.05;
 // Least distance of a rail's end from the rim of its outermost counterbore (common practice, no source).
 constexpr double rail_end_wall_mm = 1.5;
+// A rail's two ends differ by up to this without a word.
+constexpr double uneven_cut_mm = 0.5;
+// A measured surface that leans by less than this from corner to corner needs no word about it.
+constexpr double least_tilt_mm = 0.1;
 
 std::string at_text(Vec2 p) {
   return "(" + decimal(p.x, 2) + ", " + decimal(p.y, 2) + ")";
@@ -66,9 +72,58 @@ double farthest(const Loop& loop, Vec2 p) {
   return far;
 }
 
+std::string span_text(double low, double high) {
+  return decimal(low, 1) + " to " + decimal(high, 1);
+}
+
+/// Plates may reach a little beyond the measured points, never far.
+void require_points(const Kit& kit, const MeasuredShape& shape, const std::vector<PlateFootprint>& plates,
+                    const std::array<Placement, 4>& placements) {
+  double far = 0;
+  std::string where;
+  PlaneBox all{{1e300, 1e300}, {-1e300, -1e300}};
+  for (const PlateFootprint& plate : plates)
+    for (const Placement& p : placements) {
+      if (p.id != plate.placement) continue;
+      const PlaneBox b = bounding_box(plate.outline);
+      all.low = {std::min(all.low.x, b.low.x + p.at.x), std::min(all.low.y, b.low.y + p.at.y)};
+      all.high = {std::max(all.high.x, b.high.x + p.at.x), std::max(all.high.y, b.high.y + p.at.y)};
+      const double beyond = beyond_points_mm(shape, plate, p);
+      if (beyond <= far) continue;
+      far = beyond;
+      where = plate.part + " at " + p.id;
+    }
+  if (far <= shape.beyond_mm) return;
+  throw BadInput("kit " + kit.name,
+                 {{"/frame/dome/points", kit.frame.dome.points_file,
+                   "the points cover X " + span_text(shape.low.x, shape.high.x) + ", Y " +
+                       span_text(shape.low.y, shape.high.y) + " mm; " + where + " reaches " + decimal(far, 1) +
+                       " mm beyond them, and " + decimal(shape.beyond_mm, 1) + " mm is the most",
+                   "measure from X " + span_text(all.low.x, all.high.x) + ", Y " + span_text(all.low.y, all.high.y) +
+                       " mm, counted from the centre of the four carriages"}});
+}
+
+void state_measured(const Kit& kit, const MeasuredShape& shape, std::vector<std::string>& assumptions) {
+  const std::size_t used = shape.points - shape.outliers.size();
+  std::string text = "measured surface through " + std::to_string(used) + " of " + std::to_string(shape.points) +
+                     " points of " + kit.frame.dome.points_file + ", z up";
+  if (kit.frame.dome.measured_on_upper)
+    text += ", lowered to the underside by " + decimal(kit.frame.sheet_thickness_mm, 2) + " mm along the normal";
+  text += used < least_points_to_judge
+              ? "; so few points give a plain quadric"
+              : "; " + decimal(shape.free_values, 1) + " free values by cross-validation (a plain quadric has 6)";
+  assumptions.push_back(text + ": the points are off it by " + decimal(shape.largest_mm, 3) + " mm at most");
+  const double tilt = length(shape.tilt);
+  if (tilt * length(shape.high - shape.low) < least_tilt_mm) return;
+  assumptions.push_back("the points lean: " + decimal(1000 * shape.tilt.x, 2) + " mm a metre up to the right, " +
+                        decimal(1000 * shape.tilt.y, 2) +
+                        " to the rear; that is kept, so z must be counted from a plane parallel to the rails");
+}
+
 void require_reach(const Kit& kit, const Surface& underside, const std::vector<PlateFootprint>& plates,
                    const std::array<Placement, 4>& placements) {
   if (underside.shape == SurfaceShape::plane) return;
+  if (underside.shape == SurfaceShape::measured) return require_points(kit, *underside.measured, plates, placements);
   double far = 0;
   for (const PlateFootprint& plate : plates)
     for (const Placement& p : placements)
@@ -119,23 +174,50 @@ Vec2 bed_arms(const Kit& kit, std::vector<std::string>& assumptions) {
 void settle_rail_holes(const Kit& kit, Layout& layout) {
   const RailSize& rail = kit.rails.size;
   const double L = kit.rails.length_mm, P = rail.hole_pitch_mm, E = rail.end_distance_mm;
-  if (P <= 0 || L < 2 * E) {
+  const RailHoles holes = rail_holes(L, P, E);
+  if (holes.count == 0) {
     layout.assumptions.push_back("the rail's holes are not known: measure the first one from the rail's end");
     return;
   }
-  layout.rail_holes = static_cast<int>(std::floor((L - 2 * E) / P + 1e-9)) + 1;
-  layout.rail_first_hole_mm = (L - (layout.rail_holes - 1) * P) / 2;
-  std::string text = "rail of " + decimal(L, 2) + " mm: " + std::to_string(layout.rail_holes) + " holes, the first " +
-                     decimal(layout.rail_first_hole_mm, 2) + " mm from the end (pitch " + decimal(P, 2) +
+  layout.rail_holes = holes.count;
+  layout.rail_first_hole_mm = holes.first_mm;
+  std::string text = "rail of " + decimal(L, 2) + " mm: " + std::to_string(holes.count) + " holes, the first " +
+                     decimal(holes.first_mm, 2) + " mm from the end (pitch " + decimal(P, 2) +
                      ", end distance at least " + decimal(E, 2) + ")";
-  const double nearer = layout.rail_first_hole_mm - P / 2;
-  if (nearer >= rail.counterbore_mm / 2 + rail_end_wall_mm)
-    text += "; a rail cut with " + std::to_string(layout.rail_holes + 1) + " holes, the first at " +
-            decimal(nearer, 2) + " mm, is possible too: measure yours";
+  // An end distance other than the table's was measured on the rail itself: nothing is left open then.
+  const RailSize* table = find_rail(rail.id);
+  const bool measured = table && std::fabs(table->end_distance_mm - E) > 1e-9;
+  if (measured && std::fabs(holes.first_mm - E) > uneven_cut_mm) {
+    text += "; you measured " + decimal(E, 2) + " mm, so the rail's other end has " +
+            decimal(L - (holes.count - 1) * P - E, 2) + ", or its length or pitch is not as written";
+  } else if (!measured) {
+    for (const RailHoles& way : possible_rail_holes(L, P, rail.counterbore_mm / 2 + rail_end_wall_mm, E))
+      if (way.count != holes.count) {
+        layout.other_rail_holes.push_back(way);
+        text += "; a rail cut with " + std::to_string(way.count) + " holes, the first at " +
+                decimal(way.first_mm, 2) + " mm, is possible too: measure yours";
+      }
+  }
   layout.assumptions.push_back(text);
 }
 
+/// What the two carriages on one rail take of it: their measured lengths, on the rail where they are longer.
+double bodies_mm(const Kit& kit, const std::optional<CarriagePairing>& pairing) {
+  const double drawn = kit.carriages.size.length_mm;
+  if (!pairing) return drawn;
+  const auto at = [&](std::size_t placement) {
+    return kit.carriages.measured[pairing->carriage[placement]].length_mm.value_or(drawn);
+  };
+  return std::max(at(0) + at(2), at(1) + at(3)) / 2;
+}
+
 }  // namespace
+
+double beyond_points_mm(const MeasuredShape& shape, const PlateFootprint& plate, const Placement& placement) {
+  double far = 0;  // distance from a convex hull is convex: greatest at a vertex
+  for (Vec2 p : polygonised(plate.outline, 0.01)) far = std::max(far, beyond_data(shape, p + placement.at));
+  return far;
+}
 
 Layout settle(const Kit& kit) {
   Layout layout;
@@ -173,11 +255,14 @@ Layout settle(const Kit& kit) {
   layout.height_mm = common_height(at_zero, layout.plates, layout.placements);
   if (layout.plates.empty())
     layout.assumptions.push_back("no adapter plate is asked for: the sheet's underside is taken at z = 0 at the apex");
-  layout.underside = make_underside(kit.frame, layout.height_mm);
+  layout.underside = at_zero;
+  layout.underside.height = layout.height_mm;
+  if (at_zero.measured) state_measured(kit, *at_zero.measured, layout.assumptions);
 
   const RailSettings& rails = kit.rails;
+  layout.pairing = pair_carriages(kit.carriages.measured, guideway_limits(kit));
   layout.travel_available_mm =
-      rails.length_mm - 2 * rails.end_margin_mm - kit.carriages.spacing_mm - kit.carriages.size.length_mm;
+      rails.length_mm - 2 * rails.end_margin_mm - kit.carriages.spacing_mm - bodies_mm(kit, layout.pairing);
   layout.travel_needed_mm = rails.travel_mm;
   const Vec2 arm = bed_arms(kit, layout.assumptions);
   layout.rocking.after_um = kit.carriages.clearance_um * arm.y / kit.carriages.spacing_mm;

@@ -8,6 +8,8 @@
 
 #include "base/loop.h"
 #include "kit/kit.h"
+#include "layout/pairing.h"
+#include "layout/rail_holes.h"
 #include "survey/surface.h"
 
 namespace bedwright {
@@ -34,7 +36,7 @@ struct Rocking {
 
 struct Layout {
   std::array<Placement, 4> placements;
-  double height_mm = 0;  ///< H: z of the sheet's underside at the apex
+  double height_mm = 0;  ///< H: z of the sheet's underside at the apex; of a measured one at X = Y = 0
   Surface underside;     ///< machine frame, at that height
   std::vector<PlateFootprint> plates;
   double carriage_spacing_mm = 0;
@@ -42,6 +44,8 @@ struct Layout {
   Rocking rocking;
   int rail_holes = 0;
   double rail_first_hole_mm = 0;
+  std::vector<RailHoles> other_rail_holes;  ///< how the rails may have been cut instead: the length does not tell
+  std::optional<CarriagePairing> pairing;   ///< where carriages were measured one by one
   std::vector<std::string> assumptions;
 };
 
@@ -50,7 +54,11 @@ struct Layout {
 /// by the reader.
 Layout settle(const Kit& kit);
 
-/// Largest and least sag over the loops' insides, exact on straight edges and arcs to 1e-9 mm.
+/// How far the plate reaches beyond the measured points' hull; 0 inside. settle() refuses more than shape.beyond_mm.
+double beyond_points_mm(const MeasuredShape& shape, const PlateFootprint& plate, const Placement& placement);
+
+/// Largest and least sag over the loops' insides, exact on straight edges and arcs to 1e-9 mm; of a measured surface,
+/// which may have its extremes anywhere, to measured_sag_tolerance_mm.
 struct SagRange {
   double least = 0, greatest = 0;
 };

@@ -4,6 +4,7 @@
 #include "base/error.h"
 #include "base/trig.h"
 #include "layout/layout.h"
+#include "layout/measured_sag.h"
 
 namespace bedwright {
 namespace {
@@ -82,6 +83,7 @@ void take_arc(const Surface& s, Vec2 centre, double radius, double from, double 
 SagRange sag_over(const Surface& surface, const std::vector<Loop>& loops) {
   if (loops.empty()) throw Error("the sag is asked for over no area");
   if (surface.shape == SurfaceShape::plane) return {};
+  if (surface.shape == SurfaceShape::measured) return measured_sag_over(surface, loops);
   Range r;
   for (const Loop& loop : loops) {
     // Sag is convex: its greatest value over an area is on the edge, its least at the apex or on the edge.

@@ -10,7 +10,7 @@
 
 namespace bedwright {
 
-Json layout_document(const Layout& layout, const std::vector<Part>& parts);
-std::string layout_text(const Layout& layout, const std::vector<Part>& parts);
+Json layout_document(const Kit& kit, const Layout& layout, const std::vector<Part>& parts);
+std::string layout_text(const Kit& kit, const Layout& layout, const std::vector<Part>& parts);
 
 }  // namespace bedwright
