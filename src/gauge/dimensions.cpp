@@ -85,6 +85,7 @@ std::optional<double> seat_value(const std::string& quantity, const SeatReading&
   if (quantity == "thickness") return r.lowest_mm - r.carriage_mm;
   if (quantity == "slope_x") return r.slope.x;
   if (quantity == "slope_y") return r.slope.y;
+  if (quantity == "deviation") return std::max(std::fabs(r.least_off_mm), std::fabs(r.most_off_mm));
   if (quantity == "apex_x") return r.apex.x;
   if (quantity == "apex_y") return r.apex.y;
   // Negative where the file is bowed the other way than the part.

@@ -32,6 +32,7 @@ struct SeatReading {
   double radius_x = 0, radius_y = 0;  ///< > 0 crown up, < 0 crown down; 0 for a plane or where not fitted
   Vec2 apex{};
   Vec2 slope{};  ///< of the fitted plane
+  double least_off_mm = 0, most_off_mm = 0;  ///< facets above the form, where that is a measured surface
 };
 SeatReading read_seat(const Feature& seat, const Surface& form, const Placed& file);
 

@@ -129,6 +129,14 @@ std::vector<Mistake> dome_mistakes(const Part& part, const Placed& file, const P
     if (f.kind != FeatureKind::seat) continue;
     SeatReading wanted = read_seat(f, part.seat, solid), found = read_seat(f, part.seat, file);
     if (!wanted.found || !found.found) continue;
+    if (part.seat.shape == SurfaceShape::measured) {
+      // The solid's own facets stray as far as they may; lifted as a whole is another mistake.
+      const double off = found.most_off_mm - found.least_off_mm, own = wanted.most_off_mm - wanted.least_off_mm;
+      if (off - own <= seat_shape_mm) continue;
+      return {{"wrong-dome", "the seat does not follow the measured surface: from " + decimal(found.least_off_mm, 3) +
+                                 " to " + decimal(found.most_off_mm, 3) + " mm off it; the part wants " +
+                                 decimal(wanted.least_off_mm, 3) + " to " + decimal(wanted.most_off_mm, 3)}};
+    }
     if (part.seat.shape == SurfaceShape::plane) wanted.radius_x = wanted.radius_y = 0;
     // A flat seat fitted as a ball of kilometres is flat.
     double reach = 1;

@@ -12,6 +12,7 @@ namespace {
 
 constexpr double faces_up = 0.7;
 constexpr std::size_t most_fit_points = 3000;
+constexpr int facet_grid = 6;  // parts of a facet's side: misses the farthest point by a ninth of a side at most
 
 bool is_face(const MeasuredFeature& f) {
   return f.kind == "plane" || f.kind == "sphere_seat" || f.kind == "cylinder_seat" || f.kind == "curved_seat";
@@ -103,6 +104,7 @@ void fit_form(const Surface& form, SeatReading& r) {
     r.slope = {-plane->normal.x / plane->normal.z, -plane->normal.y / plane->normal.z};
     r.residual_mm = plane->residual_mm;
   }
+  if (form.shape == SurfaceShape::measured) return;  // held against the form itself, facet by facet
   if (form.shape == SurfaceShape::cylinder) {
     const auto c = fitted_cylinder(r.points, up);
     if (!c) return;
@@ -124,6 +126,19 @@ void fit_form(const Surface& form, SeatReading& r) {
     r.apex = {s->apex.x, s->apex.y};
     if (form.shape == SurfaceShape::sphere) r.residual_mm = s->residual_mm;
   }
+}
+
+/// A facet and a smooth surface are farthest apart somewhere between its corners: looked at in a grid over it.
+void hold_against(const Surface& form, const Mesh& mesh, std::uint32_t facet, SeatReading& r) {
+  const auto& t = mesh.triangles[facet];
+  const Vec3 a = mesh.vertices[t[0]], u = mesh.vertices[t[1]] - a, v = mesh.vertices[t[2]] - a;
+  for (int i = 0; i <= facet_grid; ++i)
+    for (int j = 0; i + j <= facet_grid; ++j) {
+      const Vec3 p = a + (static_cast<double>(i) / facet_grid) * u + (static_cast<double>(j) / facet_grid) * v;
+      const double off = p.z - height_at(form, {p.x, p.y});
+      r.least_off_mm = std::min(r.least_off_mm, off);
+      r.most_off_mm = std::max(r.most_off_mm, off);
+    }
 }
 
 }  // namespace
@@ -163,6 +178,13 @@ SeatReading read_seat(const Feature& seat, const Surface& form, const Placed& fi
   if (!r.found) return r;
   r.lowest_mm = 1e300;
   for (const Vec3& p : r.points) r.lowest_mm = std::min(r.lowest_mm, p.z);
+  if (form.shape == SurfaceShape::measured) {
+    r.least_off_mm = 1e300;
+    r.most_off_mm = -1e300;
+    for (std::size_t i = 0; i < file.features.size(); ++i)
+      if (chosen[i])
+        for (std::uint32_t facet : file.features[i].facets) hold_against(form, file.mesh, facet, r);
+  }
   fit_form(form, r);
   return r;
 }

@@ -84,7 +84,8 @@ struct PlateBuilder {
     const Bound top = has_flat_top(s) ? Bound::at(flat_top_mm(s)) : Bound::at_seat();
     part.features.push_back(outline(drawn, made, Bound::at(0), top, chamfer, kit.tolerance.chord_mm));
     part.features.push_back(seat(seat_surface, plate_seats(drawn, kit.carriages.size, placement, s, 0),
-                                 plate_seats(made, kit.carriages.size, placement, s, compensation().outline_mm)));
+                                 plate_seats(made, kit.carriages.size, placement, s, compensation().outline_mm),
+                                 kit.tolerance.chord_mm));
   }
 
   void add_bosses() {

@@ -178,7 +178,8 @@ HeightRange heights_over(const Surface& surface, const std::vector<Loop>& loops)
   return range;
 }
 
-Feature seat(const Surface& surface, const std::vector<Loop>& nominal, const std::vector<Loop>& seats) {
+Feature seat(const Surface& surface, const std::vector<Loop>& nominal, const std::vector<Loop>& seats,
+             double chord_mm) {
   Feature f;
   f.id = "seat";
   f.kind = FeatureKind::seat;
@@ -202,6 +203,11 @@ Feature seat(const Surface& surface, const std::vector<Loop>& nominal, const std
       f.dimensions.push_back(dimension("slope_x", surface.slope.x, tolerance));
       f.dimensions.push_back(dimension("slope_y", surface.slope.y, tolerance));
     }
+    return f;
+  }
+  if (surface.shape == SurfaceShape::measured) {
+    f.at.z = height_at(surface, middle);
+    f.dimensions.push_back(dimension("deviation", 0, chord_mm + 2 * Lattice{}.step_mm));
     return f;
   }
   f.at = {surface.apex.x, surface.apex.y, surface.height};

@@ -44,8 +44,10 @@ Feature boss_to_seat(const std::string& id, Vec2 at, double diameter_mm, double 
 /// The body. Both loops in the part frame; `nominal` as drawn, `modelled` with compensation.
 Feature outline(const Loop& nominal, const Loop& modelled, Bound from, Bound to, double chamfer_mm, double chord_mm);
 /// What the seat must measure: thickness (least z over the loops; nominal and modelled), and the surface's radii and
-/// apex where it has them. `seats` are modelled loops.
-Feature seat(const Surface& surface, const std::vector<Loop>& nominal, const std::vector<Loop>& seats);
+/// apex where it has them; of a measured surface the largest `deviation` of the seat's facets from it, which may be
+/// chord_mm. `seats` are modelled loops.
+Feature seat(const Surface& surface, const std::vector<Loop>& nominal, const std::vector<Loop>& seats,
+             double chord_mm);
 
 /// Least and greatest height of the surface over the loops, to 1e-9 mm. Exact for a surface without added slope;
 /// with one (tapered parts, always on a plane) at the edge, sampled to 1e-3 of an arc's radius.

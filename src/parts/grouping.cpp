@@ -9,6 +9,7 @@ namespace {
 // Points taken on a profile are vertices on its true curves, this far between curve and chord.
 constexpr double sample_chord_mm = 0.02;
 constexpr int seat_grid = 12;  // points across a seat's box, either way
+constexpr int most_seat_grid = 400;
 
 Transform mirror_in_x() {
   Transform t;
@@ -80,6 +81,19 @@ bool same_feature(const Feature& a, const Feature& b, const Transform& t) {
   return true;
 }
 
+/// Points across a box so close that between them two measured surfaces part by no more than half of same_shape_mm
+/// above what they do at them: their difference bends by both bounds together.
+int grid_of(const Part& part, const PlaneBox& box) {
+  if (part.seat.shape != SurfaceShape::measured) return seat_grid;
+  double reach = 0;
+  for (const double x : {box.low.x, box.high.x})
+    for (const double y : {box.low.y, box.high.y}) reach = std::max(reach, length(Vec2{x, y} - part.seat.apex));
+  const double bend = 2 * curvature_bound(part.seat, reach);
+  const double step = bend > 0 ? std::sqrt(2 * 0.5 * same_shape_mm / bend) : 1e9;  // half diagonals stay below it
+  const double side = std::max(box.high.x - box.low.x, box.high.y - box.low.y);
+  return std::clamp(static_cast<int>(std::ceil(side / step)), seat_grid, most_seat_grid);
+}
+
 bool same_seat(const Part& a, const Part& b, const Transform& t) {
   const Surface there = transformed(b.seat, t);
   if (a.seat.shape == SurfaceShape::plane && there.shape == SurfaceShape::plane && a.seat.slope == Vec2{} &&
@@ -92,11 +106,12 @@ bool same_seat(const Part& a, const Part& b, const Transform& t) {
       for (Vec2 p : points_on(loop))
         if (!agree(p)) return false;
       const PlaneBox box = bounding_box(loop);
-      for (int i = 0; i <= seat_grid; ++i)
-        for (int j = 0; j <= seat_grid; ++j) {
-          const Vec2 p{box.low.x + (box.high.x - box.low.x) * i / seat_grid,
-                       box.low.y + (box.high.y - box.low.y) * j / seat_grid};
-          if (contains(loop, p) && !agree(p)) return false;
+      const int grid = grid_of(a, box);
+      for (int i = 0; i <= grid; ++i)
+        for (int j = 0; j <= grid; ++j) {
+          const Vec2 p{box.low.x + (box.high.x - box.low.x) * i / grid,
+                       box.low.y + (box.high.y - box.low.y) * j / grid};
+          if (!agree(p) && contains(loop, p)) return false;
         }
     }
   }

@@ -18,8 +18,8 @@ Part loose_part(const Kit& kit, const PartRequest& request) {
   return part;
 }
 
-Feature seat_of_height(const Surface& surface, const Loop& made, double nominal_mm) {
-  Feature f = seat(surface, {made}, {made});
+Feature seat_of_height(const Surface& surface, const Loop& made, double nominal_mm, double chord_mm) {
+  Feature f = seat(surface, {made}, {made}, chord_mm);
   for (Dimension& d : f.dimensions)
     if (d.quantity == "thickness") d.nominal_mm = nominal_mm;
   return f;

@@ -13,6 +13,6 @@ Vec2 plane_size(const Json& pair);
 Part loose_part(const Kit& kit, const PartRequest& request);
 
 /// A seat whose modelled height is that of `surface` over `made`, and whose nominal one is `nominal_mm`.
-Feature seat_of_height(const Surface& surface, const Loop& made, double nominal_mm);
+Feature seat_of_height(const Surface& surface, const Loop& made, double nominal_mm, double chord_mm);
 
 }  // namespace bedwright

@@ -166,7 +166,7 @@ std::vector<Part> derive_shims(const Kit& kit, const Layout&, const PartRequest&
                         "make thickness_mm at least " +
                             decimal(thickness + kit.printer.first_layer_mm - least + 0.005, 2) + ", or the taper less",
                         {"outline"});
-    part.features.push_back(seat_of_height(part.seat, made, least - compensation.height_mm));
+    part.features.push_back(seat_of_height(part.seat, made, least - compensation.height_mm, part.chord_mm));
   } else {
     part.features.front().dimensions.push_back(dimension("thickness", thickness, made_thickness, height_tolerance_mm));
   }

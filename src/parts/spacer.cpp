@@ -42,7 +42,7 @@ Part spacer_at(const Kit& kit, const PartRequest& request, const Surface* unders
   if (underside) {
     part.seat = *underside;
     part.seat.height += made_thickness - heights_over(*underside, {made}).least;
-    part.features.push_back(seat_of_height(part.seat, made, thickness));
+    part.features.push_back(seat_of_height(part.seat, made, thickness, part.chord_mm));
   } else {
     part.features.front().dimensions.push_back(
         dimension("thickness", thickness, made_thickness, height_tolerance_mm));
