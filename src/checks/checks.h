@@ -39,6 +39,10 @@ void check_driver(const Known& known, std::vector<Finding>& findings);      ///<
 // The machine
 void check_travel(const Known& known, std::vector<Finding>& findings);      ///< travel-short
 void check_guideway(const Known& known, std::vector<Finding>& findings);    ///< guideway-limits
+/// measured-beyond, measured-left-out, measured-rough
+void check_measured(const Known& known, std::vector<Finding>& findings);
+/// carriage-height, carriage-hole-pitch, rail-holes
+void check_carriages(const Known& known, std::vector<Finding>& findings);
 void check_distinct(const Known& known, std::vector<Finding>& findings);    ///< distinct-parts
 void check_mark(const Known& known, std::vector<Finding>& findings);        ///< mark-missing
 void check_rail_screws(const Known& known, std::vector<Finding>& findings);  ///< rail-screws

@@ -26,6 +26,7 @@ std::string cause(const FrameSettings& frame) {
   const Vec2 apex = frame.dome.apex_mm;
   if (frame.dome.shape != "flat" && (apex.x != 0 || apex.y != 0))
     return "the dome's apex is off centre (" + decimal(apex.x, 2) + ", " + decimal(apex.y, 2) + ")";
+  if (frame.dome.shape == "measured") return "the measured surface is another one at each of them";
   if (!pattern_is_even(frame)) return "the frame's holes are not evenly placed about the centre";
   return "their settings differ from place to place";
 }

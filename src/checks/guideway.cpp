@@ -4,9 +4,7 @@
 namespace bedwright {
 namespace {
 
-// From guideway makers' manuals for sizes 7 to 15: height error between two rails = factor x rail pitch; parallelism in
-// um for clearance, zero and light preload.
-constexpr double height_factor_zero = 0.00025, height_factor_light = 0.00015;
+// From guideway makers' manuals: parallelism in um for clearance, zero and light preload.
 struct Parallelism {
   const char* rail;
   double clearance_um, zero_um, light_um;
@@ -18,7 +16,7 @@ constexpr Parallelism parallelism[] = {{"mini-9", 4, 4, 3}, {"mini-12", 9, 9, 5}
 void check_guideway(const Known& known, std::vector<Finding>& findings) {
   const double clearance = known.kit.carriages.clearance_um;
   const bool light = clearance<0, play = clearance> 0;
-  const double height = (light ? height_factor_light : height_factor_zero) * known.kit.rails.pitch_mm;
+  const double height = guideway_limits(known.kit).across_mm;
   std::string text = "the two rails may differ in height by " + decimal(height, 3) + " mm";
   for (const Parallelism& row : parallelism)
     if (known.kit.rails.size.id == row.rail)
