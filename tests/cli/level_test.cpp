@@ -220,7 +220,8 @@ TEST_CASE("level: shims at carriages, a stated stiffness, a taper where the tilt
   CAPTURE(steep.err);
   REQUIRE(steep.status == 0);
   bool sloped = false;
-  for (const Json& part : Json::parse(file_bytes(shop.path / "steep/report.json"))["parts"])
+  const Json wedges = Json::parse(file_bytes(shop.path / "steep/report.json"));
+  for (const Json& part : wedges["parts"])
     for (const Json& d : part["dimensions"]) {
       CHECK(d["ok"] == true);
       // 0.9 over 240 is 3.75 um a mm: 68 um over the 18 mm of the washer's place.
