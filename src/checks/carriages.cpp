@@ -18,11 +18,11 @@ void heights(const Kit& kit, const CarriagePairing& p, std::vector<Finding>& fin
              placement_ids[static_cast<std::size_t>(placement)];
     };
     findings.push_back({"carriage-height", Severity::warning, "", "",
-                        "carriage " + name(low) + " stands " + decimal(std::fabs(s.mm), 3) + " mm lower than " + name(high) +
-                            ": " + decimal(s.used_percent(), 0) + " % of what the rails allow",
+                        "carriage " + name(low) + " stands " + decimal(std::fabs(s.mm), 3) + " mm lower than " +
+                            name(high) + ": " + decimal(s.used_percent(), 0) + " % of what the rails allow",
                         std::fabs(s.mm), s.limit_mm, "mm",
-                        "put a shim of " + decimal(p.shim_mm[static_cast<std::size_t>(low)], 3) + " mm on " + name(low) +
-                            "; no other order of these carriages is better"});
+                        "put a shim of " + decimal(p.shim_mm[static_cast<std::size_t>(low)], 3) + " mm on " +
+                            name(low) + "; no other order of these carriages is better"});
   }
 }
 
@@ -34,23 +34,26 @@ void hole_pitches(const Kit& kit, const CarriagePairing& p, std::vector<Finding>
     const ThreadSize* thread = find_thread(s.carriage_screw);
     if (!thread) continue;
     for (const std::string& id : placements_of(request)) {
-      const auto at = static_cast<std::size_t>(std::find(placement_ids.begin(), placement_ids.end(), id) - placement_ids.begin());
+      const auto at =
+          static_cast<std::size_t>(std::find(placement_ids.begin(), placement_ids.end(), id) - placement_ids.begin());
       if (at >= p.carriage.size()) continue;
       const MeasuredCarriage& c = kit.carriages.measured[p.carriage[at]];
       if (!c.hole_pitch_mm) continue;
       const Vec2 off{std::fabs(c.hole_pitch_mm->x - kit.carriages.size.hole_across_mm),
                      std::fabs(c.hole_pitch_mm->y - kit.carriages.size.hole_along_mm)};
       const double play = s.carriage_hole_mm - thread->diameter_mm, slot = 2 * slot_extra_mm(s, id);
-      const double over_x = off.x - play - (s.slot_along_y ? 0 : slot), over_y = off.y - play - (s.slot_along_y ? slot : 0);
+      const double over_x = off.x - play - (s.slot_along_y ? 0 : slot),
+                   over_y = off.y - play - (s.slot_along_y ? slot : 0);
       if (std::max(over_x, over_y) <= 0) continue;
       const bool across = over_x >= over_y;
-      findings.push_back({"carriage-hole-pitch", Severity::error, "", "",
-                          "carriage " + c.id + " at " + id + " has its holes " +
-                              decimal(across ? c.hole_pitch_mm->x : c.hole_pitch_mm->y, 2) + " mm apart " +
-                              (across ? "across" : "along") + " the rail; " + request.id + " is drawn for " +
-                              decimal(across ? kit.carriages.size.hole_across_mm : kit.carriages.size.hole_along_mm, 2),
-                          across ? off.x : off.y, (across ? off.x - over_x : off.y - over_y), "mm",
-                          "measure again; if it is right, set /carriages/hole_pitch_mm, or use that carriage elsewhere"});
+      findings.push_back(
+          {"carriage-hole-pitch", Severity::error, "", "",
+           "carriage " + c.id + " at " + id + " has its holes " +
+               decimal(across ? c.hole_pitch_mm->x : c.hole_pitch_mm->y, 2) + " mm apart " +
+               (across ? "across" : "along") + " the rail; " + request.id + " is drawn for " +
+               decimal(across ? kit.carriages.size.hole_across_mm : kit.carriages.size.hole_along_mm, 2),
+           across ? off.x : off.y, (across ? off.x - over_x : off.y - over_y), "mm",
+           "measure again; if it is right, set /carriages/hole_pitch_mm, or use that carriage elsewhere"});
     }
   }
 }

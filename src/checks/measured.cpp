@@ -27,17 +27,18 @@ void check_measured(const Known& known, std::vector<Finding>& findings) {
     if (at == known.layout.placements.end()) continue;
     const double beyond = beyond_points_mm(shape, plate, *at);
     if (beyond <= 1e-9) continue;
-    findings.push_back({"measured-beyond", Severity::warning, "", "",
-                        plate.part + " at " + plate.placement + " reaches " + decimal(beyond, 1) +
-                            " mm beyond the measured points; there its seat goes on as the surface does at their rim, off by " +
-                            decimal(continuation_bound_mm(shape, beyond), 3) +
-                            " mm or less as long as the sheet bends no more abruptly there than inside",
-                        beyond, shape.beyond_mm, "mm", "measure points farther out, past the plate's edge"});
+    findings.push_back(
+        {"measured-beyond", Severity::warning, "", "",
+         plate.part + " at " + plate.placement + " reaches " + decimal(beyond, 1) +
+             " mm beyond the measured points; there its seat goes on as the surface does at their rim, off by " +
+             decimal(continuation_bound_mm(shape, beyond), 3) +
+             " mm or less as long as the sheet bends no more abruptly there than inside",
+         beyond, shape.beyond_mm, "mm", "measure points farther out, past the plate's edge"});
   }
   for (const LeftOut& o : shape.outliers)
     findings.push_back({"measured-left-out", Severity::warning, "", "",
-                        "the point " + place(o.at) + " is left out: it stands " + decimal(std::fabs(o.off_mm), 2) + " mm " +
-                            (o.off_mm > 0 ? "above" : "below") + " what the others say",
+                        "the point " + place(o.at) + " is left out: it stands " + decimal(std::fabs(o.off_mm), 2) +
+                            " mm " + (o.off_mm > 0 ? "above" : "below") + " what the others say",
                         std::fabs(o.off_mm), least_outlier_mm, "mm",
                         "measure there again; dirt, paint and a hole's rim all count"});
   if (shape.noise_mm > rough_mm)

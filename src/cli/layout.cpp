@@ -21,8 +21,7 @@ Command add_layout(CLI::App& program) {
             const Kit kit = read_kit_with(*options);
             const Layout layout = settle(kit);
             const std::vector<Part> parts = keyed_parts(kit, layout);
-            streams.out << (streams.json ? layout_document(kit, layout, parts).dump(2) + "
-"
+            streams.out << (streams.json ? layout_document(kit, layout, parts).dump(2) + "\n"
                                          : layout_text(kit, layout, parts));
             return exit_done;
           }};

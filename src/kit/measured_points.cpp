@@ -42,9 +42,11 @@ std::optional<Columns> columns_of(const NumberTable& table, const std::string& f
   const std::size_t none = table.header.size(), x = find('x'), y = find('y'), z = find('z');
   for (const std::string& name : table.header) {
     const std::size_t cut = name.find_last_of("_ ([");
-    const std::string unit = cut == std::string::npos ? "" : name.substr(cut + 1, name.find_first_of(")]", cut) - cut - 1);
+    const std::string unit =
+        cut == std::string::npos ? "" : name.substr(cut + 1, name.find_first_of(")]", cut) - cut - 1);
     if (unit != "in" && unit != "inch" && unit != "cm" && unit != "m" && unit != "um") continue;
-    problems.push_back({pointer, file, "the column \"" + name + "\" is in " + unit + "; heights and places are millimetres",
+    problems.push_back({pointer, file,
+                        "the column \"" + name + "\" is in " + unit + "; heights and places are millimetres",
                         "turn the numbers into millimetres and name the columns x_mm,y_mm,z_mm"});
     return std::nullopt;
   }
@@ -90,9 +92,10 @@ std::string points_bytes(const std::string& folder, const std::string& file, std
   const auto size = std::filesystem::file_size(path, error);
   if (error) throw FileError(path.string(), "could not be read");
   if (size > largest_table_bytes) {
-    problems.push_back({pointer, file, "the file has " + std::to_string(size) + " bytes; " +
-                                           std::to_string(largest_table_bytes) + " is the most",
-                        "thin the points out to " + std::to_string(most_measured_points)});
+    problems.push_back(
+        {pointer, file,
+         "the file has " + std::to_string(size) + " bytes; " + std::to_string(largest_table_bytes) + " is the most",
+         "thin the points out to " + std::to_string(most_measured_points)});
     return "";
   }
   std::ifstream stream(path, std::ios::binary);
@@ -111,7 +114,8 @@ std::vector<Vec3> measured_points(const std::string& file, const std::string& te
     table = read_number_table(text, file, 3);
   } catch (const BadInput& e) {
     for (const Problem& p : e.problems)
-      problems.push_back({pointer, p.value, file + (p.pointer.empty() ? "" : " " + p.pointer) + ": " + p.message, p.hint});
+      problems.push_back(
+          {pointer, p.value, file + (p.pointer.empty() ? "" : " " + p.pointer) + ": " + p.message, p.hint});
     return {};
   }
   const std::optional<Columns> columns = columns_of(table, file, problems);
@@ -122,13 +126,14 @@ std::vector<Vec3> measured_points(const std::string& file, const std::string& te
   for (std::size_t i = 0; i < table.rows.size(); ++i) {
     const std::vector<double>& row = table.rows[i];
     const Vec3 p{row[columns->x], row[columns->y], row[columns->z]};
-    const bool far = std::max(std::fabs(p.x), std::fabs(p.y)) > farthest_point_mm, tall = std::fabs(p.z) > highest_point_mm;
+    const bool far = std::max(std::fabs(p.x), std::fabs(p.y)) > farthest_point_mm,
+               tall = std::fabs(p.z) > highest_point_mm;
     if ((far || tall) && ++bad <= most_told) {
       const double value = tall ? p.z : std::fabs(p.x) > std::fabs(p.y) ? p.x : p.y;
       const double limit = tall ? highest_point_mm : farthest_point_mm;
       problems.push_back({pointer, decimal(value, 3),
-                          at_line(file, table.lines[i]) + (tall ? "the height " : "the place ") + decimal(value, 3) + " is outside -" +
-                              decimal(limit, 0) + " to " + decimal(limit, 0) + " mm",
+                          at_line(file, table.lines[i]) + (tall ? "the height " : "the place ") + decimal(value, 3) +
+                              " is outside -" + decimal(limit, 0) + " to " + decimal(limit, 0) + " mm",
                           tall ? "heights are counted from a plane near the sheet, parallel to the rails"
                                : "places are counted from the centre of the four carriages, in millimetres"});
     }
@@ -148,7 +153,8 @@ std::vector<Vec3> measured_points(const std::string& file, const std::string& te
     return {};
   }
   const View view(document, problems);
-  const double wanted = std::max(view.number("/rails/pitch_mm").value_or(0), view.number("/carriages/spacing_mm").value_or(0));
+  const double wanted =
+      std::max(view.number("/rails/pitch_mm").value_or(0), view.number("/carriages/spacing_mm").value_or(0));
   const double side = std::max(high.x - low.x, high.y - low.y);
   if (side < least_patch_share * wanted) {
     problems.push_back({pointer, file,

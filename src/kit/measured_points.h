@@ -17,9 +17,9 @@ inline constexpr double farthest_point_mm = 1000, highest_point_mm = 100;
 /// The file that a dome of shape `measured` names; empty for any other, or where the name itself has a problem.
 std::string points_file_of(const Json& document, const std::vector<Problem>& problems);
 
-/// Reads dome.points of a document, whose file's bytes are `text`. Columns go by a header that names x, y and z, by their
-/// order otherwise. Adds problems at /frame/dome/points, each with the file's line: what is no number, out of range, in
-/// another unit, too few or too many points, or too small a patch for the machine.
+/// Reads dome.points of a document, whose file's bytes are `text`. Columns go by a header that names x, y and z, by
+/// their order otherwise. Adds problems at /frame/dome/points, each with the file's line: what is no number, out of
+/// range, in another unit, too few or too many points, or too small a patch for the machine.
 std::vector<Vec3> measured_points(const std::string& file, const std::string& text, const Json& document,
                                   std::vector<Problem>& problems);
 

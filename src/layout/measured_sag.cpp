@@ -9,9 +9,9 @@
 namespace bedwright {
 namespace {
 
-constexpr int first_pieces = 8;   // of a curve
-constexpr int first_cells = 4;    // of a box, either way
-constexpr int most_halvings = 40; // to rounding, whatever the bound
+constexpr int first_pieces = 8;    // of a curve
+constexpr int first_cells = 4;     // of a box, either way
+constexpr int most_halvings = 40;  // to rounding, whatever the bound
 
 struct Searched {
   const Surface& surface;

@@ -28,16 +28,18 @@ struct HeightStep {
 };
 
 struct CarriagePairing {
-  std::array<std::size_t, 4> carriage{};  ///< index of the measured carriage, by placement
+  std::array<std::size_t, 4> carriage{};         ///< index of the measured carriage, by placement
   std::array<double, 4> height_mm{}, shim_mm{};  ///< shim: what is missing to the highest of the four
   std::array<HeightStep, 4> steps{};             ///< front, rear (across), left, right (along)
   double worst_percent = 0;
-  int orders = 0;                   ///< how many were possible, each tried
-  std::vector<std::size_t> spare;   ///< carriages left over
+  int orders = 0;                  ///< how many were possible, each tried
+  std::vector<std::size_t> spare;  ///< carriages left over
 };
 
 /// The order of least worst_percent; then of the least sum of squares of the four; then the one that keeps the list's
-/// order best. A carriage that names a rail stays on it. Nothing where no order is possible or fewer than four are given.
-std::optional<CarriagePairing> pair_carriages(const std::vector<MeasuredCarriage>& measured, const GuidewayLimits& limits);
+/// order best. A carriage that names a rail stays on it. Nothing where no order is possible or fewer than four are
+/// given.
+std::optional<CarriagePairing> pair_carriages(const std::vector<MeasuredCarriage>& measured,
+                                              const GuidewayLimits& limits);
 
 }  // namespace bedwright

@@ -17,16 +17,18 @@ Json pairing_json(const Kit& kit, const CarriagePairing& p) {
                        {"height_mm", rounded_length(p.height_mm[i])},
                        {"shim_mm", rounded_length(p.shim_mm[i])}});
   for (const HeightStep& s : p.steps)
-    steps.push_back({{"between", {placement_ids[static_cast<std::size_t>(s.a)], placement_ids[static_cast<std::size_t>(s.b)]}},
-                     {"difference_mm", rounded_length(s.mm)},
-                     {"limit_mm", rounded_length(s.limit_mm)},
-                     {"used_percent", rounded_6(s.used_percent())}});
+    steps.push_back(
+        {{"between", {placement_ids[static_cast<std::size_t>(s.a)], placement_ids[static_cast<std::size_t>(s.b)]}},
+         {"difference_mm", rounded_length(s.mm)},
+         {"limit_mm", rounded_length(s.limit_mm)},
+         {"used_percent", rounded_6(s.used_percent())}});
   for (std::size_t c : p.spare) spare.push_back(kit.carriages.measured[c].id);
   return {{"corners", corners}, {"steps", steps}, {"orders", p.orders}, {"spare", spare}};
 }
 
 std::string pairing_text(const Kit& kit, const CarriagePairing& p) {
-  std::string text = fmt::format("Carriages as measured ({} {} possible)\n", p.orders, p.orders == 1 ? "order" : "orders");
+  std::string text =
+      fmt::format("Carriages as measured ({} {} possible)\n", p.orders, p.orders == 1 ? "order" : "orders");
   for (std::size_t i = 0; i < 4; ++i) {
     const MeasuredCarriage& c = kit.carriages.measured[p.carriage[i]];
     text += fmt::format("  {:<12} {:<10} {} mm high", placement_ids[i], c.id, decimal(p.height_mm[i], 3));
@@ -63,7 +65,8 @@ Json layout_document(const Kit& kit, const Layout& layout, const std::vector<Par
            {{"after_um", rounded_6(layout.rocking.after_um)},
             {"after_across_um", rounded_6(layout.rocking.after_across_um)},
             {"before_um", layout.rocking.before_um ? Json(rounded_6(*layout.rocking.before_um)) : Json(nullptr)}}},
-          {"rail_holes", {{"count", layout.rail_holes}, {"first_mm", rounded_length(layout.rail_first_hole_mm)}, {"or", others}}},
+          {"rail_holes",
+           {{"count", layout.rail_holes}, {"first_mm", rounded_length(layout.rail_first_hole_mm)}, {"or", others}}},
           {"carriages", layout.pairing ? pairing_json(kit, *layout.pairing) : Json(nullptr)},
           {"assumptions", layout.assumptions},
           {"distinct_parts", distinct}};

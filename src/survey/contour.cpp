@@ -11,9 +11,9 @@ namespace bedwright {
 namespace {
 
 constexpr double line_cost = 1, arc_cost = 1.5;
-constexpr int hopeless_steps = 12;     // points on after which a piece that failed is given up
-constexpr double widest_bulge = 0.9;   // sagitta over half chord: arcs up to nearly a half circle a piece
-constexpr double least_arc_sag = 2;    // of the tolerance: flatter is a line
+constexpr int hopeless_steps = 12;    // points on after which a piece that failed is given up
+constexpr double widest_bulge = 0.9;  // sagitta over half chord: arcs up to nearly a half circle a piece
+constexpr double least_arc_sag = 2;   // of the tolerance: flatter is a line
 constexpr int bulge_steps = 40, fillet_steps = 60, refine_rounds = 3;
 constexpr double golden = 0.6180339887498949;
 constexpr std::size_t least_circle_points = 8;
@@ -24,7 +24,9 @@ BadInput bad(const std::string& message, const std::string& hint) {
   return BadInput("contour", {{"", "", message, hint}});
 }
 
-Vec2 left_of(Vec2 d) { return {-d.y, d.x}; }
+Vec2 left_of(Vec2 d) {
+  return {-d.y, d.x};
+}
 
 /// Arc from a to b with bulge = 2 * sagitta / chord, positive to the left of a -> b; a line for 0.
 Curve bulged(Vec2 a, Vec2 b, double bulge) {
@@ -113,7 +115,8 @@ class Follower {
       const Vec2 p = at(k) - a, q = at(k) - b;
       const double along = dot(p, d), beyond = -dot(q, d);
       if (along < 0 || beyond < 0) return std::nullopt;
-      // Inscribed angle g at the point: the arc's bulge is tan((pi - g) / 2) = sin g / (1 - cos g), with the side's sign.
+      // Inscribed angle g at the point: the arc's bulge is tan((pi - g) / 2) = sin g / (1 - cos g), with the side's
+      // sign.
       const double c = dot(p, q), s = cross(p, q), l = std::sqrt(dot(p, p) * dot(q, q));
       if (l - c < 1e-300) return std::nullopt;
       const double bulge = s / (l - c);
@@ -329,7 +332,8 @@ std::vector<std::vector<Vec2>> shared_out(const std::vector<Curve>& curves, cons
 }
 
 /// Lines by least squares, their corners, and fillets between them; what does not come out of that keeps its joints.
-std::vector<Curve> refined(const std::vector<Curve>& old, bool closed, const std::vector<Vec2>& points, double tolerance) {
+std::vector<Curve> refined(const std::vector<Curve>& old, bool closed, const std::vector<Vec2>& points,
+                           double tolerance) {
   const std::size_t n = old.size();
   const auto shares = shared_out(old, points, 2 * tolerance);
   std::vector<std::optional<Straight>> lines(n);
@@ -364,7 +368,8 @@ bool sound(const std::vector<Curve>& curves, const std::vector<Curve>& old) {
     const Vec2 d = curves[i].end - curves[i].start;
     // A line that turned round has been eaten up by its fillets.
     if (!curves[i].arc && !(dot(d, old[i].end - old[i].start) > 0)) return false;
-    if (curves[i].arc && std::fabs(length(curves[i].end - curves[i].centre) - curves[i].radius) > 1e-9 * (1 + curves[i].radius))
+    if (curves[i].arc &&
+        std::fabs(length(curves[i].end - curves[i].centre) - curves[i].radius) > 1e-9 * (1 + curves[i].radius))
       return false;
   }
   return true;
@@ -408,8 +413,8 @@ double distance(const std::vector<Curve>& curves, Vec2 p) {
 
 Contour lines_and_arcs(const Outline& outline, double tolerance_mm) {
   if (!(tolerance_mm >= least_contour_tolerance_mm && tolerance_mm <= most_contour_tolerance_mm))
-    throw bad("a tolerance of " + decimal(tolerance_mm, 4) + " mm is outside " + decimal(least_contour_tolerance_mm, 3) +
-                  " to " + decimal(most_contour_tolerance_mm, 0),
+    throw bad("a tolerance of " + decimal(tolerance_mm, 4) + " mm is outside " +
+                  decimal(least_contour_tolerance_mm, 3) + " to " + decimal(most_contour_tolerance_mm, 0),
               "0.05 mm suits a scan, 0.2 mm a contour gauge");
   if (outline.points.size() < (outline.closed ? 3u : 2u)) throw bad("too few points for a contour", "trace more of it");
   std::vector<Vec2> all = outline.points;

@@ -1,7 +1,8 @@
 // A profile as points, or the cut of a mesh by a plane, to lines and arcs that parts can be drawn with.
 // Frame: the points' own (mm), or the cutting plane's. Method: the fewest pieces by dynamic programming (a line costs
 // 1, an arc 1.5), joints at points; then lines by least squares, corners where they meet, fillets tangent to both where
-// the points allow it; points that all lie on one circle are one. Whatever comes out lies within the tolerance of every point: else the first answer stands.
+// the points allow it; points that all lie on one circle are one. Whatever comes out lies within the tolerance of every
+// point: else the first answer stands.
 #pragma once
 
 #include <vector>
@@ -24,8 +25,8 @@ struct Outline {
 
 struct Contour {
   bool closed = false;
-  std::vector<Curve> curves;  ///< end to end; a closed one runs counter-clockwise
-  double deviation_mm = 0;    ///< farthest of the outline's points from the curves
+  std::vector<Curve> curves;       ///< end to end; a closed one runs counter-clockwise
+  double deviation_mm = 0;         ///< farthest of the outline's points from the curves
   std::size_t tangent_joints = 0;  ///< joints without a corner, exact to rounding
 };
 

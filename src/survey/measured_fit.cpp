@@ -60,10 +60,8 @@ Eigen::Matrix<double, 6, 6> gram_of_quadric(const std::vector<Vec3>& points, con
 }
 
 /// Splines on one cell as polynomials in t: [spline][power].
-constexpr double cell_polynomial[4][4] = {{1.0 / 6, -0.5, 0.5, -1.0 / 6},
-                                          {4.0 / 6, 0, -1, 0.5},
-                                          {1.0 / 6, 0.5, 0.5, -0.5},
-                                          {0, 0, 0, 1.0 / 6}};
+constexpr double cell_polynomial[4][4] = {
+    {1.0 / 6, -0.5, 0.5, -1.0 / 6}, {4.0 / 6, 0, -1, 0.5}, {1.0 / 6, 0.5, 0.5, -0.5}, {0, 0, 0, 1.0 / 6}};
 
 /// Integrals over the axis, in cells, of products of derivatives of the given order: [distance of indices 0 .. 3][i].
 std::vector<std::array<double, 4>> gram_of_axis(int cells, int order) {
@@ -83,7 +81,8 @@ std::vector<std::array<double, 4>> gram_of_axis(int cells, int order) {
   std::vector<std::array<double, 4>> gram(static_cast<std::size_t>(cells) + 3, {0, 0, 0, 0});
   for (int c = 0; c < cells; ++c)
     for (int a = 0; a < 4; ++a)
-      for (int b = 0; b <= a; ++b) gram[static_cast<std::size_t>(c + b)][static_cast<std::size_t>(a - b)] += product[a][b];
+      for (int b = 0; b <= a; ++b)
+        gram[static_cast<std::size_t>(c + b)][static_cast<std::size_t>(a - b)] += product[a][b];
   return gram;
 }
 

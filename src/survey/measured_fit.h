@@ -5,7 +5,8 @@
 // the plain shape that a sheet has, and only what the readings agree on is added to it. The weight is the one of least
 // generalized cross-validation score n RSS / (n - trace)^2 (Craven and Wahba 1979, from memory), sought in steps of
 // two. Gram matrices in closed form; banded Cholesky; trace and leverages from the band of the inverse (recurrence of
-// Takahashi, Fagan and Chin 1973, from memory). Sums, products, quotients and square roots only: the same bytes anywhere.
+// Takahashi, Fagan and Chin 1973, from memory). Sums, products, quotients and square roots only: the same bytes
+// anywhere.
 #pragma once
 
 #include <memory>
@@ -19,8 +20,8 @@ namespace bedwright {
 /// Fewer readings than this get the quadric alone: they cannot tell a wave from noise, nor a wrong reading from either.
 inline constexpr std::size_t least_points_to_judge = 16;
 /// A reading is left out if it is off the surface that the others give by more than this, and its residual over the
-/// square root of 1 - leverage is more than outlier_spreads standard deviations as the median of all tells them; at most
-/// a twentieth of all, the worst first.
+/// square root of 1 - leverage is more than outlier_spreads standard deviations as the median of all tells them; at
+/// most a twentieth of all, the worst first.
 inline constexpr double least_outlier_mm = 0.05;
 inline constexpr double outlier_spreads = 6;
 /// Cells along one side of the box: waves shorter than two cells are smoothed away.

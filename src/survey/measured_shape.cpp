@@ -8,8 +8,12 @@ namespace {
 
 using Four = std::array<double, 4>;
 
-Four operator+(const Four& a, const Four& b) { return {a[0] + b[0], a[1] + b[1], a[2] + b[2], a[3] + b[3]}; }
-Four operator*(double s, const Four& a) { return {s * a[0], s * a[1], s * a[2], s * a[3]}; }
+Four operator+(const Four& a, const Four& b) {
+  return {a[0] + b[0], a[1] + b[1], a[2] + b[2], a[3] + b[3]};
+}
+Four operator*(double s, const Four& a) {
+  return {s * a[0], s * a[1], s * a[2], s * a[3]};
+}
 
 /// Uniform cubic B-splines on one cell, t in 0 .. 1, and their derivatives.
 Four on_cell(double t, int order) {
@@ -113,7 +117,8 @@ Patch patch_of(const MeasuredShape& s, const Axis& ax, const Piece& px, const Ax
   double along[4][4];  // [coefficient in y][Bezier point in x]
   for (std::size_t j = 0; j < 4; ++j)
     for (std::size_t i = 0; i < 4; ++i) {
-      const double* c = &s.coefficients[(static_cast<std::size_t>(py.cell) + j) * stride + static_cast<std::size_t>(px.cell)];
+      const double* c =
+          &s.coefficients[(static_cast<std::size_t>(py.cell) + j) * stride + static_cast<std::size_t>(px.cell)];
       along[j][i] = rx[i][0] * c[0] + rx[i][1] * c[1] + rx[i][2] * c[2] + rx[i][3] * c[3];
     }
   Patch p;

@@ -28,13 +28,13 @@ struct MeasuredShape {
   std::vector<Vec2> hull;            ///< convex hull of the data followed, counter-clockwise
 
   // How it was found.
-  std::size_t points = 0;        ///< readings given
-  std::vector<LeftOut> outliers; ///< by index
-  double free_values = 0;        ///< trace of the smoother: 6 for a plain quadric
-  double smoothing = 0;          ///< the penalty's weight, relative to the data's
-  double noise_mm = 0;           ///< standard deviation of one reading about the surface, sqrt(RSS / (n - free_values))
-  double largest_mm = 0;         ///< largest residual of a reading that was followed
-  Vec2 tilt{};                   ///< slope of the plane that fits the data best; it is kept in the surface
+  std::size_t points = 0;         ///< readings given
+  std::vector<LeftOut> outliers;  ///< by index
+  double free_values = 0;         ///< trace of the smoother: 6 for a plain quadric
+  double smoothing = 0;           ///< the penalty's weight, relative to the data's
+  double noise_mm = 0;    ///< standard deviation of one reading about the surface, sqrt(RSS / (n - free_values))
+  double largest_mm = 0;  ///< largest residual of a reading that was followed
+  Vec2 tilt{};            ///< slope of the plane that fits the data best; it is kept in the surface
 };
 
 /// Height with its gradient and second derivatives, closed form.
@@ -58,8 +58,8 @@ double beyond_data(const MeasuredShape& shape, Vec2 p);
 /// than it does inside; noise in the data adds to it.
 double continuation_bound_mm(const MeasuredShape& shape, double distance);
 
-/// The four cubic B-splines that live on cell i (0 .. cells - 1), or their derivative of the order 0 .. 2, at u in cells
-/// from the box's low rim: any u, continued as said above (`beyond` in cells). Sets i.
+/// The four cubic B-splines that live on cell i (0 .. cells - 1), or their derivative of the order 0 .. 2, at u in
+/// cells from the box's low rim: any u, continued as said above (`beyond` in cells). Sets i.
 std::array<double, 4> spline_weights(int cells, double beyond, double u, int order, int& i);
 
 }  // namespace bedwright

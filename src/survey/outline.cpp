@@ -10,9 +10,9 @@
 namespace bedwright {
 namespace {
 
-constexpr double double_mm = 1e-6;       // nearer points are one
-constexpr double back_cosine = -0.985;   // a turn of more than 170 degrees is a spike, not a corner
-constexpr double stray_shares = 5;       // off its neighbours by so many usual distances
+constexpr double double_mm = 1e-6;      // nearer points are one
+constexpr double back_cosine = -0.985;  // a turn of more than 170 degrees is a spike, not a corner
+constexpr double stray_shares = 5;      // off its neighbours by so many usual distances
 
 BadInput bad(const std::string& message, const std::string& hint) {
   return BadInput("contour", {{"", "", message, hint}});
@@ -20,8 +20,8 @@ BadInput bad(const std::string& message, const std::string& hint) {
 
 void require_points(const std::vector<Vec2>& points) {
   if (points.size() < least_contour_points || points.size() > most_contour_points)
-    throw bad(std::to_string(points.size()) + " points; a contour takes " + std::to_string(least_contour_points) + " to " +
-                  std::to_string(most_contour_points),
+    throw bad(std::to_string(points.size()) + " points; a contour takes " + std::to_string(least_contour_points) +
+                  " to " + std::to_string(most_contour_points),
               points.size() < least_contour_points ? "trace more of it" : "thin the points out");
   for (Vec2 p : points)
     if (!std::isfinite(p.x + p.y)) throw bad("a point is not a finite number", "");
@@ -123,7 +123,9 @@ std::vector<Outline> plane_section(const Mesh& mesh, Vec3 origin, Vec3 u, Vec3 v
   const Vec3 normal = cross(u, v);
   std::vector<double> side;
   for (const Vec3& p : mesh.vertices) side.push_back(dot(p - origin, normal));
-  const auto above = [&](std::uint32_t i) { return side[i] >= 0; };  // a vertex in the plane counts as above: no doubles
+  const auto above = [&](std::uint32_t i) {
+    return side[i] >= 0;
+  };  // a vertex in the plane counts as above: no doubles
   using Edge = std::pair<std::uint32_t, std::uint32_t>;
   const auto key = [](std::uint32_t a, std::uint32_t b) { return Edge{std::min(a, b), std::max(a, b)}; };
   std::map<Edge, Edge> next, before;  // each cut facet leads from one cut edge to another, material on one side
@@ -176,7 +178,8 @@ std::vector<Outline> plane_section(const Mesh& mesh, Vec3 origin, Vec3 u, Vec3 v
     for (std::size_t i = 0; i + 1 < o.points.size(); ++i) sum += length(o.points[i + 1] - o.points[i]);
     return sum;
   };
-  std::stable_sort(sections.begin(), sections.end(), [&](const Outline& a, const Outline& b) { return run(a) > run(b); });
+  std::stable_sort(sections.begin(), sections.end(),
+                   [&](const Outline& a, const Outline& b) { return run(a) > run(b); });
   return sections;
 }
 

@@ -1,4 +1,5 @@
-// Findings about measured sheets, carriages and rails: each fed what it looks for, and a neighbour that it leaves alone.
+// Findings about measured sheets, carriages and rails: each fed what it looks for, and a neighbour that it leaves
+// alone.
 #include <catch2/catch.hpp>
 
 #include "checks/checks.h"

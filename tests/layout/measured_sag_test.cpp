@@ -1,9 +1,10 @@
 // Extremes of a measured surface over areas, against many samples and against the ball's closed form.
+#include "layout/measured_sag.h"
+
 #include <catch2/catch.hpp>
 
 #include "base/trig.h"
 #include "layout/bench_kit.h"
-#include "layout/measured_sag.h"
 
 using namespace bedwright;
 
@@ -13,7 +14,8 @@ Surface sheet(double (*f)(double, double)) {
   FrameSettings frame;
   frame.dome.shape = "measured";
   for (int j = 0; j <= 20; ++j)
-    for (int i = 0; i <= 24; ++i) frame.dome.points_mm.push_back({10.0 * i - 120, 10.0 * j - 100, f(10.0 * i - 120, 10.0 * j - 100)});
+    for (int i = 0; i <= 24; ++i)
+      frame.dome.points_mm.push_back({10.0 * i - 120, 10.0 * j - 100, f(10.0 * i - 120, 10.0 * j - 100)});
   return make_underside(frame, 0);
 }
 

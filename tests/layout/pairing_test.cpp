@@ -1,7 +1,6 @@
 // Carriages to corners against brute force, makers' examples, and rail holes against dimension libraries.
-#include <catch2/catch.hpp>
-
 #include <algorithm>
+#include <catch2/catch.hpp>
 #include <numeric>
 
 #include "layout/bench_kit.h"
@@ -21,7 +20,8 @@ struct Sequence {
   }
 };
 
-double worst_of(const std::vector<MeasuredCarriage>& m, const std::vector<std::size_t>& order, const GuidewayLimits& l) {
+double worst_of(const std::vector<MeasuredCarriage>& m, const std::vector<std::size_t>& order,
+                const GuidewayLimits& l) {
   const auto h = [&](std::size_t placement) { return m[order[placement]].height_mm; };
   return 100 * std::max({std::fabs(h(0) - h(1)) / l.across_mm, std::fabs(h(2) - h(3)) / l.across_mm,
                          std::fabs(h(0) - h(2)) / l.along_mm, std::fabs(h(1) - h(3)) / l.along_mm});
@@ -111,7 +111,8 @@ TEST_CASE("pairing: equal ones go by the list, four of one height need nothing",
 TEST_CASE("layout: carriages as measured drive travel", "[pairing]") {
   Kit kit = bench_kit();
   const double before = settle(kit).travel_available_mm;
-  kit.carriages.measured = {{"a", "left", 13, 36.0, {}}, {"b", "left", 13, 35.0, {}}, {"c", "right", 13, {}, {}}, {"d", "right", 13, {}, {}}};
+  kit.carriages.measured = {
+      {"a", "left", 13, 36.0, {}}, {"b", "left", 13, 35.0, {}}, {"c", "right", 13, {}, {}}, {"d", "right", 13, {}, {}}};
   const Layout l = settle(kit);
   REQUIRE(l.pairing);
   // The left rail carries 36 and 35, the right one twice the 34.8 of the table: half a body at each end.
@@ -125,7 +126,7 @@ TEST_CASE("rail holes: count and offset from the length", "[rails]") {
     double length, pitch, least;
     int count;
     double first;
-  } rows[] = {{150, 20, 5, 8, 5},     {200, 20, 5, 10, 10},     {150, 20, 7.5, 7, 15},    {200, 20, 7.5, 10, 10},
+  } rows[] = {{150, 20, 5, 8, 5},      {200, 20, 5, 10, 10},    {150, 20, 7.5, 7, 15},  {200, 20, 7.5, 10, 10},
               {300, 25, 10, 12, 12.5}, {350, 25, 10, 14, 12.5}, {400, 25, 10, 16, 12.5}};
   for (const auto& row : rows) {
     CAPTURE(row.length, row.least);
@@ -159,6 +160,7 @@ TEST_CASE("layout: an ambiguous rail is pointed out, a measured first hole settl
   // Measured, but not what an evenly cut rail of that length has: the other end is told.
   kit.rails.size.end_distance_mm = 8;
   bool said = false;
-  for (const std::string& a : settle(kit).assumptions) said = said || a.find("the rail's other end has 22") != std::string::npos;
+  for (const std::string& a : settle(kit).assumptions)
+    said = said || a.find("the rail's other end has 22") != std::string::npos;
   CHECK(said);
 }

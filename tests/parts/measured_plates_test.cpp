@@ -141,7 +141,8 @@ TEST_CASE("measured plates: a sampled ball gives the ball's plates", "[measured]
   const Layout a = settle(ball_kit), b = settle(kit);
   // The spline's error on 20 mm of a ball of 2600 mm, below 5e-5, and what the search for extremes leaves.
   CHECK(b.height_mm == Approx(a.height_mm).margin(1e-4));
-  const std::vector<Part> drawn = of_family(parts_of(ball_kit), "adapter_plate"), made = of_family(parts_of(kit), "adapter_plate");
+  const std::vector<Part> drawn = of_family(parts_of(ball_kit), "adapter_plate"),
+                          made = of_family(parts_of(kit), "adapter_plate");
   REQUIRE(made.size() == drawn.size());
   for (std::size_t i = 0; i < made.size(); ++i) {
     CHECK(made[i].hand == drawn[i].hand);
@@ -160,8 +161,10 @@ TEST_CASE("measured plates: a plate for another sheet is told by its file", "[me
   const Mesh solid = build_solid(wanted);
   for (const double wave : {0.1, 0.112, -0.1}) {
     CAPTURE(wave);
-    Part other = of_family(parts_of(measured_kit([&](double x, double y) { return ball(3000, x, y) + wave * sin_rad(x / 22); })),
-                           "adapter_plate").front();
+    Part other =
+        of_family(parts_of(measured_kit([&](double x, double y) { return ball(3000, x, y) + wave * sin_rad(x / 22); })),
+                  "adapter_plate")
+            .front();
     const Comparison c = compare(measure(written(other, build_solid(other))), {&wanted, &solid, {}}, {});
     const bool accused = std::find(c.mistakes.begin(), c.mistakes.end(), "wrong-dome") != c.mistakes.end();
     CHECK(accused == (wave != 0.1));
@@ -172,9 +175,10 @@ TEST_CASE("measured plates: a plate for another sheet is told by its file", "[me
 }
 
 TEST_CASE("measured plates: four corners of a sheet without symmetry are four parts", "[measured]") {
-  const std::vector<Part> parts =
-      of_family(parts_of(measured_kit([](double x, double y) { return ball(2600, x, y) + 0.2 * sin_rad(x / 30 + y / 50 + 0.3); })),
-                "adapter_plate");
+  const std::vector<Part> parts = of_family(parts_of(measured_kit([](double x, double y) {
+                                              return ball(2600, x, y) + 0.2 * sin_rad(x / 30 + y / 50 + 0.3);
+                                            })),
+                                            "adapter_plate");
   CHECK(parts.size() == 4);
   for (const Part& p : parts) CHECK(p.hand == Hand::none);
 }
@@ -199,8 +203,10 @@ TEST_CASE("measured plates: random sheets give closed plates that mate", "[measu
   std::cout << "random measured sheets: seed " << seed << "\n";
   Sequence random(seed);
   for (int k = 0; k < 6; ++k) {
-    const double kx = random.between(-1, 1) / 2500, ky = random.between(-1, 1) / 2500, twist = random.between(-1, 1) / 8000;
-    const double wave = random.between(0, 0.2), lx = random.between(25, 45), ly = random.between(25, 45), shift = random.between(0, 6);
+    const double kx = random.between(-1, 1) / 2500, ky = random.between(-1, 1) / 2500,
+                 twist = random.between(-1, 1) / 8000;
+    const double wave = random.between(0, 0.2), lx = random.between(25, 45), ly = random.between(25, 45),
+                 shift = random.between(0, 6);
     const Height f = [=](double x, double y) {
       return kx * x * x / 2 + ky * y * y / 2 + twist * x * y + wave * sin_rad(x / lx + shift) * cos_rad(y / ly);
     };

@@ -1,12 +1,12 @@
 // Contours: what was drawn comes back from points on it, within what its noise allows, and never off by more than said.
-#include <catch2/catch.hpp>
+#include "survey/contour.h"
 
 #include <algorithm>
+#include <catch2/catch.hpp>
 #include <functional>
 
 #include "base/error.h"
 #include "base/trig.h"
-#include "survey/contour.h"
 
 using namespace bedwright;
 
@@ -144,7 +144,8 @@ TEST_CASE("contour: random profiles stay within the tolerance, whatever they are
     const int n = 150 + 10 * k;
     const double a = random.between(0, 4), b = random.between(0, 6), noise = random.between(0, 0.03);
     for (int i = 0; i < n; ++i) {
-      const double t = 2 * pi * i / n, r = 40 + a * cos_rad(2 * t + 1) + b * sin_rad(3 * t) + random.between(-noise, noise);
+      const double t = 2 * pi * i / n,
+                   r = 40 + a * cos_rad(2 * t + 1) + b * sin_rad(3 * t) + random.between(-noise, noise);
       points.push_back({r * cos_rad(t), 0.7 * r * sin_rad(t)});
     }
     const double tolerance = random.between(0.04, 0.5);
@@ -167,7 +168,7 @@ TEST_CASE("contour: points in any order are put in order, and cleaned", "[contou
   Sequence random;
   std::vector<Vec2> points = traced(rectangle_loop({0, 0}, {30, 20}, 4), 0.5, 0, random);
   const std::size_t n = points.size();
-  points.push_back(points[10]);                          // a double
+  points.push_back(points[10]);  // a double
   for (std::size_t i = points.size(); i-- > 1;)
     std::swap(points[i], points[static_cast<std::size_t>(random.next() * static_cast<double>(i))]);
   const Outline o = ordered_outline(points, true);
@@ -228,14 +229,20 @@ TEST_CASE("contour: a plane's cut through a mesh is where mesh and plane meet", 
   REQUIRE(open.size() == 1);
   CHECK_FALSE(open[0].closed);
   CHECK(open[0].points.size() > 70);
-  CHECK(refusal([&] { plane_section(ball, {0, 0, 26}, {1, 0, 0}, {0, 1, 0}); }).find("does not cut") != std::string::npos);
+  CHECK(refusal([&] {
+          plane_section(ball, {0, 0, 26}, {1, 0, 0}, {0, 1, 0});
+        }).find("does not cut") != std::string::npos);
 }
 
 TEST_CASE("contour: bad input is answered in a sentence", "[contour]") {
   const std::vector<Vec2> two = {{0, 0}, {1, 0}};
   CHECK(refusal([&] { cleaned_outline(two, true); }).find("2 points") != std::string::npos);
-  CHECK(refusal([&] { cleaned_outline({{1, 1}, {1, 1}, {1, 1}, {1, 1}}, true); }).find("one spot") != std::string::npos);
-  CHECK(refusal([&] { cleaned_outline({{0, 0}, {std::sqrt(-1.0), 1}, {2, 0}}, true); }).find("finite") != std::string::npos);
+  CHECK(refusal([&] {
+          cleaned_outline({{1, 1}, {1, 1}, {1, 1}, {1, 1}}, true);
+        }).find("one spot") != std::string::npos);
+  CHECK(refusal([&] {
+          cleaned_outline({{0, 0}, {std::sqrt(-1.0), 1}, {2, 0}}, true);
+        }).find("finite") != std::string::npos);
   Outline eight;
   eight.closed = true;
   eight.points = {{0, 0}, {10, 0}, {10, 5}, {20, 5}, {20, 0.5}, {3, 3}, {0, 8}};

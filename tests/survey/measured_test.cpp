@@ -3,8 +3,8 @@
 
 #include "base/error.h"
 #include "base/trig.h"
-#include "survey/measured_fit.h"
 #include "survey/banded.h"
+#include "survey/measured_fit.h"
 #include "survey/surface.h"
 
 using namespace bedwright;
@@ -77,9 +77,16 @@ std::string refusal(const std::vector<Vec3>& points) {
 struct Sheet {
   double kx, ky, twist, wave, lx, ly, px, py, tilt_x, tilt_y;
   explicit Sheet(Sequence& r)
-      : kx(r.between(-1, 1) / 2000), ky(r.between(-1, 1) / 2000), twist(r.between(-1, 1) / 8000),
-        wave(r.between(0, 0.25)), lx(r.between(25, 45)), ly(r.between(25, 45)), px(r.between(0, 6)),
-        py(r.between(0, 6)), tilt_x(r.between(-3e-3, 3e-3)), tilt_y(r.between(-3e-3, 3e-3)) {}
+      : kx(r.between(-1, 1) / 2000),
+        ky(r.between(-1, 1) / 2000),
+        twist(r.between(-1, 1) / 8000),
+        wave(r.between(0, 0.25)),
+        lx(r.between(25, 45)),
+        ly(r.between(25, 45)),
+        px(r.between(0, 6)),
+        py(r.between(0, 6)),
+        tilt_x(r.between(-3e-3, 3e-3)),
+        tilt_y(r.between(-3e-3, 3e-3)) {}
   double operator()(double x, double y) const {
     return kx * x * x / 2 + ky * y * y / 2 + twist * x * y + tilt_x * x + tilt_y * y +
            wave * sin_rad(x / lx + px) * cos_rad(y / ly + py);
@@ -114,7 +121,9 @@ TEST_CASE("measured: the band's factor, solution and inverse are those of the wh
 }
 
 TEST_CASE("measured: a quadric comes back exactly, from few points and from many, beyond them too", "[measured]") {
-  const auto f = [](double x, double y) { return 12 + 0.002 * x - 0.001 * y - x * x / 5200 + x * y / 9000 + y * y / 8000; };
+  const auto f = [](double x, double y) {
+    return 12 + 0.002 * x - 0.001 * y - x * x / 5200 + x * y / 9000 + y * y / 8000;
+  };
   for (const int n : {3, 4, 7, 20}) {
     CAPTURE(n);
     const auto shape = fit_measured(grid(n, n, {110, 90}, f));
@@ -216,7 +225,8 @@ TEST_CASE("measured: what tells no surface is refused with what to do", "[measur
     circle.push_back({100 * cos_rad(i * pi / 12), 100 * sin_rad(i * pi / 12), 0});
     cross_of_two.push_back(i % 2 ? Vec3{10.0 * (i - 12), 0, 0} : Vec3{0, 10.0 * (i - 12), 0});
   }
-  for (const auto& points : {line, circle, cross_of_two}) CHECK(refusal(points).find("on a line, on two, or on one circle") != std::string::npos);
+  for (const auto& points : {line, circle, cross_of_two})
+    CHECK(refusal(points).find("on a line, on two, or on one circle") != std::string::npos);
   auto broken = grid(5, 5, {100, 80}, flat);
   broken[3].z = std::sqrt(-1.0);
   CHECK(refusal(broken).find("finite") != std::string::npos);
@@ -290,7 +300,8 @@ TEST_CASE("measured: turned, mirrored and shifted like any other surface", "[mea
   CHECK(height_at(s, {}) == 7);
   Transform mirror;
   mirror.m[0] = -1;
-  for (const Transform& t : {shift({75, -45, 1.5}), compose(shift({-3, 8, 0}), quarter_turn(2, 3)), mirror, turn_about_z(0.3)}) {
+  for (const Transform& t :
+       {shift({75, -45, 1.5}), compose(shift({-3, 8, 0}), quarter_turn(2, 3)), mirror, turn_about_z(0.3)}) {
     const Surface moved = transformed(s, t);
     CHECK(moved.measured == s.measured);  // shared, not copied
     for (int i = 0; i < 40; ++i) {
@@ -324,7 +335,8 @@ TEST_CASE("measured: the same points in another order give the same surface to r
   Sequence random;
   auto points = grid(9, 9, {120, 100}, Sheet(random));
   const auto one = fit_measured(points);
-  for (std::size_t i = points.size(); i-- > 1;) std::swap(points[i], points[static_cast<std::size_t>(random.next() * static_cast<double>(i))]);
+  for (std::size_t i = points.size(); i-- > 1;)
+    std::swap(points[i], points[static_cast<std::size_t>(random.next() * static_cast<double>(i))]);
   const auto other = fit_measured(points);
   // Rounding, through a system whose weakest penalty is a millionth of the data.
   CHECK(farthest(*one, {120, 100}, [&](double x, double y) { return height_on(*other, {x, y}); }) < 1e-7);
