@@ -199,7 +199,10 @@ bool all_within(const PlaneBox& box, const MeasuredFeature& m, const Mesh& mesh)
 std::optional<double> notch_value(const std::string& quantity, const Feature& f, const Placed& file) {
   if (f.profile.empty() || (quantity != "width" && quantity != "x" && quantity != "y"))
     return recess_value(quantity, f, file);
-  const PlaneBox box = box_of(f);
+  PlaneBox box = box_of(f);
+  // A wall that is a little off its place is measured, not lost.
+  const Vec2 look{look_diameter_mm, look_diameter_mm};
+  box = {box.low - look, box.high + look};
   std::vector<const MeasuredFeature*> walls;
   for (const MeasuredFeature& m : file.features)
     if (m.kind == "plane" && std::fabs(m.axis.z) < 1 - along_z && all_within(box, m, file.mesh)) walls.push_back(&m);

@@ -198,6 +198,15 @@ TEST_CASE("level: shims at carriages, a stated stiffness, a taper where the tilt
   const Json report = Json::parse(file_bytes(shop.path / "carriages/report.json"));
   for (const Json& part : report["parts"]) CHECK(part["bbox_mm"][0] == 27);  // the carriage's own outline
 
+  // Four outlines of a carriage, 27 by 34.8, and a bed of 60 by 60.
+  const Run crowded = shop.run(
+      "level map.csv --kit kit.json --set /bed_map/shim_at=carriages --set /printer/layer_mm=0.1 "
+      "--set /printer/first_layer_mm=0.1 --set '/printer/bed_mm=[60,60,60]' --out crowded --map-date 2026-11-25 "
+      "--json");
+  CHECK(crowded.status == 1);
+  CHECK((crowded.out + crowded.err).find("shim-sheet") != std::string::npos);
+  CHECK_FALSE(std::filesystem::exists(shop.path / "crowded"));
+
   const Run either = shop.run("level map.csv --kit kit.json --json --set /bed_map/shim_at=either");
   REQUIRE(either.status == 0);
   const double best = Json::parse(either.out)["after"]["range_mm"];

@@ -90,7 +90,7 @@ TEST_CASE("dome template: its edge is the sheet's underside, by the sagitta of t
 }
 
 TEST_CASE("dome template: hollow for a crown down, straight for a flat frame and along a cylinder") {
-  const Part down = only(R"({"id": "d", "family": "dome_template"})", {{"/frame/dome/crown", "\"down\""}});
+  const Part down = only(R"({"id": "d", "family": "dome_template"})", {{"/frame/dome/crown", "down"}});
   const std::vector<Vec2> hollow = curved_edge(down);
   CHECK(hollow[hollow.size() / 2].y < hollow.front().y - 1);
   CHECK(curved_edge(only(R"({"id": "d", "family": "dome_template"})", {{"/frame/dome", R"({"shape": "flat"})"}}))

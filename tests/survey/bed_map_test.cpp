@@ -61,7 +61,7 @@ TEST_CASE("the same grid in many dresses", "[level][bed_map]") {
   }
 }
 
-TEST_CASE("blocks of a grid are repeats; the extent says where the first number stands", "[level][bed_map]") {
+TEST_CASE("blocks of a grid are repeats, the extent says where the first number stands", "[level][bed_map]") {
   const BedMap map = read_bed_map("first\n1 2\n3 4\nsecond\n5 6\n7 8\n", "grid", GridExtent{{10, 90}, {110, 20}});
   REQUIRE(map.repeats.size() == 2);
   // Points are kept from the lowest y on: the last row of the text.
