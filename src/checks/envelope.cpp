@@ -121,7 +121,12 @@ Envelope::Envelope(const Kit& kit, const Layout& layout, const std::vector<Part>
 }
 
 double Envelope::gap(const OtherMachine& m) const {
-  const Surface under = make_underside(frame_of(kit_, m), 0);
+  // Fitting measured points takes a tenth of a second; height does not count here, so the layout's surface serves
+  // again.
+  const Dome& dome = kit_.frame.dome;
+  const bool fitted =
+      dome.shape == "measured" && m.curvature_share == 1 && (m.sheet_mm == 0 || !dome.measured_on_upper);
+  const Surface under = fitted ? layout_.underside : make_underside(frame_of(kit_, m), 0);
   double drop = -1e300;  // the sheet comes down level until it touches
   std::vector<double> above;
   for (const Place& place : places_) {
@@ -155,7 +160,9 @@ bool Envelope::holes_pass(const OtherMachine& m, std::string& why) const {
       const Vec3 along = turn(t, {hole.along.x, hole.along.y, 0});
       // Along the rail the carriage runs free and follows its plate.
       const Vec2 stands{screw.x, screw.y + by.y};
-      fits.push_back({posed(right, hole.at), stands, std::max(0.0, (hole.diameter_mm - thread_mm(s.carriage_screw)) / 2),
+      fits.push_back({posed(right, hole.at),
+                      stands,
+                      std::max(0.0, (hole.diameter_mm - thread_mm(s.carriage_screw)) / 2),
                       hole.extra_mm,
                       {along.x, along.y}});
     }
@@ -183,8 +190,8 @@ bool Envelope::holes_pass(const OtherMachine& m, std::string& why) const {
 
 void Envelope::judge_screws(const OtherMachine& m, FitVerdict& verdict) const {
   for (const JointSolution& s : joints_) {
-    const bool of_plate = std::any_of(places_.begin(), places_.end(),
-                                      [&](const Place& p) { return p.part->id == s.joint.part; });
+    const bool of_plate =
+        std::any_of(places_.begin(), places_.end(), [&](const Place& p) { return p.part->id == s.joint.part; });
     if (!of_plate || !s.pick_mm || s.joint.anchor.kind != "insert") continue;
     Joint joint = s.joint;
     joint.layers.front().mm += m.sheet_mm;
@@ -253,29 +260,58 @@ std::vector<EnvelopeRow> Envelope::rows() const {
   const double sheet = kit_.frame.sheet_thickness_mm, height = kit_.carriages.size.assembly_height_mm;
   axes.push_back({"hole-pitch-x", "frame holes, left to right", "outermost holes, centre to centre, with a caliper", x,
                   most_pitch_mm, most_pitch_mm,
-                  [](double t) { OtherMachine m; m.pitch_x_mm = t; return m; }, plus(x)});
+                  [](double t) {
+                    OtherMachine m;
+                    m.pitch_x_mm = t;
+                    return m;
+                  },
+                  plus(x)});
   axes.push_back({"hole-pitch-y", "frame holes, front to rear", "outermost holes, centre to centre, with a caliper", y,
                   most_pitch_mm, most_pitch_mm,
-                  [](double t) { OtherMachine m; m.pitch_y_mm = t; return m; }, plus(y)});
+                  [](double t) {
+                    OtherMachine m;
+                    m.pitch_y_mm = t;
+                    return m;
+                  },
+                  plus(y)});
   axes.push_back({"sheet-thickness", "sheet thickness", "caliper over the sheet, paint included", sheet,
                   std::min(most_sheet_mm, sheet - 0.3), most_sheet_mm,
-                  [](double t) { OtherMachine m; m.sheet_mm = t; return m; }, plus(sheet)});
+                  [](double t) {
+                    OtherMachine m;
+                    m.sheet_mm = t;
+                    return m;
+                  },
+                  plus(sheet)});
   const Dome& dome = kit_.frame.dome;
   const bool round = dome.shape == "sphere" || dome.shape == "cylinder" || dome.shape == "two_radius";
   if (round) {
     const double radius = dome.shape == "two_radius" ? std::min(dome.radius_x_mm, dome.radius_y_mm) : dome.radius_mm;
-    const auto share = [](double t) { OtherMachine m; m.curvature_share = 1 - t; return m; };
-    axes.push_back({"dome-radius", dome.shape == "two_radius" ? "dome radius, the smaller (both alike in ratio)"
-                                                              : "dome radius",
+    const auto share = [](double t) {
+      OtherMachine m;
+      m.curvature_share = 1 - t;
+      return m;
+    };
+    axes.push_back({"dome-radius",
+                    dome.shape == "two_radius" ? "dome radius, the smaller (both alike in ratio)" : "dome radius",
                     "straightedge and feeler gauge, or survey", radius, most_bend, 1, share,
                     [radius](double t) { return t >= 1 ? 1e9 : radius / (1 - t); }});
   }
   axes.push_back({"carriage-height", "carriage with rail, all alike", "caliper from the base to the carriage's top",
                   height, std::min(most_height_mm, height), most_height_mm,
-                  [](double t) { OtherMachine m; m.carriages_mm = t; return m; }, plus(height)});
+                  [](double t) {
+                    OtherMachine m;
+                    m.carriages_mm = t;
+                    return m;
+                  },
+                  plus(height)});
   axes.push_back({"carriage-step", "one carriage against the others", "feeler gauge under a stiff flat bar", 0,
                   most_step_mm, most_step_mm,
-                  [](double t) { OtherMachine m; m.step_mm = std::fabs(t); return m; }, plus(0)});
+                  [](double t) {
+                    OtherMachine m;
+                    m.step_mm = std::fabs(t);
+                    return m;
+                  },
+                  plus(0)});
   for (const Axis& axis : axes) {
     EnvelopeRow row{axis.id, axis.what, axis.measure, axis.value, {}, {}, "", "", "", ""};
     for (const double sign : {-1.0, 1.0}) {
