@@ -222,8 +222,9 @@ ShimSheet make_shim_sheet(const Kit& kit, const Layout& layout, const LevelRepor
 
   const Laid laid = lay_out(made, kit.printer.bed_mm);
   if (laid.size.x > kit.printer.bed_mm.x || laid.size.y > kit.printer.bed_mm.y) {
-    r.findings.push_back(sheet_finding("the shims do not fit on one print bed together",
-                                       "print them one by one from stl/, with --force"));
+    r.findings.push_back(
+        sheet_finding("the shims do not fit on one print bed together",
+                      "use a printer with a larger bed (printer.bed_mm), or shim one side first and map again"));
     return sheet;
   }
   const std::string sheet_name = "shims-sheet.stl";
@@ -235,7 +236,7 @@ ShimSheet make_shim_sheet(const Kit& kit, const Layout& layout, const LevelRepor
       measured.health.pieces != static_cast<int>(made.size()) ||
       std::fabs(measured.volume_mm3 - parts_mm3) > 1e-3 * parts_mm3)
     throw CannotBuild("shim-sheet", "the sheet does not read back as its " + std::to_string(made.size()) + " shims",
-                      "print them one by one from stl/");
+                      "report this with the kit and the map: it is a fault of bedwright");
   sheet.placed = laid.placed;
   for (const MadePart& part : made) sheet.files[part.report.file] = part.bytes;
   sheet.files[sheet_name] = bytes;
