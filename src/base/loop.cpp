@@ -14,8 +14,12 @@ constexpr double merge_in_chords = 2.0;
 // A vertex this near to the line through its neighbours carries no shape (a tangent join of line and arc).
 constexpr double collinear_mm = 1e-6;
 
-Vec2 direction(double angle_rad) { return {cos_rad(angle_rad), sin_rad(angle_rad)}; }
-double angle_of(Vec2 v) { return atan2_rad(v.y, v.x); }
+Vec2 direction(double angle_rad) {
+  return {cos_rad(angle_rad), sin_rad(angle_rad)};
+}
+double angle_of(Vec2 v) {
+  return atan2_rad(v.y, v.x);
+}
 
 double wrapped_positive(double angle_rad) {
   const double turn = 2 * pi;
@@ -102,6 +106,10 @@ bool segment_contains(const Curve& c, Vec2 p) {
 
 }  // namespace
 
+ArcSpan span_of(const Curve& arc) {
+  return {angle_of(arc.start - arc.centre), sweep_of(arc)};
+}
+
 Loop circle_loop(Vec2 centre, double radius, Facets facets) {
   Loop loop;
   loop.circle = true;
@@ -149,10 +157,11 @@ Loop rectangle_loop(Vec2 centre, Vec2 size, double corner_radius) {
   const double hx = size.x / 2, hy = size.y / 2;
   const double r = std::min({corner_radius, hx, hy});
   if (r <= 0)
-    return polygon_loop({centre + Vec2{-hx, -hy}, centre + Vec2{hx, -hy}, centre + Vec2{hx, hy}, centre + Vec2{-hx, hy}});
+    return polygon_loop(
+        {centre + Vec2{-hx, -hy}, centre + Vec2{hx, -hy}, centre + Vec2{hx, hy}, centre + Vec2{-hx, hy}});
   const double ix = hx - r, iy = hy - r;
-  return hull_of_circles({centre + Vec2{-ix, -iy}, centre + Vec2{ix, -iy}, centre + Vec2{ix, iy}, centre + Vec2{-ix, iy}},
-                         {r, r, r, r});
+  return hull_of_circles(
+      {centre + Vec2{-ix, -iy}, centre + Vec2{ix, -iy}, centre + Vec2{ix, iy}, centre + Vec2{-ix, iy}}, {r, r, r, r});
 }
 
 Loop hull_of_circles(const std::vector<Vec2>& centres, const std::vector<double>& radii) {

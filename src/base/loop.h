@@ -14,10 +14,16 @@ enum class Facets { inside, outside };
 struct Curve {
   Vec2 start, end;
   bool arc = false;
-  Vec2 centre{};       ///< arcs only
-  double radius = 0;   ///< arcs only, > 0
-  bool ccw = true;     ///< arcs only: turning sense from start to end
+  Vec2 centre{};      ///< arcs only
+  double radius = 0;  ///< arcs only, > 0
+  bool ccw = true;    ///< arcs only: turning sense from start to end
 };
+
+/// Angle of an arc's start about its centre, and the angle it sweeps (positive counter-clockwise), radians.
+struct ArcSpan {
+  double from = 0, sweep = 0;
+};
+ArcSpan span_of(const Curve& arc);
 
 /// Counter-clockwise. A whole circle has no curves, only centre and radius.
 struct Loop {

@@ -40,6 +40,20 @@ Finding finding_of(const Part& part, const Worst& worst) {
   return f;
 }
 
+/// By the part that is offered; the list has the worst first.
+std::map<std::string, Worst> worst_by_part(const std::vector<WrongWay>& ways) {
+  std::map<std::string, Worst> worst;
+  for (const WrongWay& way : ways) {
+    if (!matters(way)) continue;
+    Worst& w = worst[way.offered()];
+    if (w.way)
+      ++w.others;
+    else
+      w.way = &way;
+  }
+  return worst;
+}
+
 const Part* find_part(const Known& known, const std::string& id) {
   for (const KnownPart& p : known.parts)
     if (p.part->id == id) return p.part;
@@ -49,16 +63,7 @@ const Part* find_part(const Known& known, const std::string& id) {
 }  // namespace
 
 void check_wrong_ways(const Known& known, std::vector<Finding>& findings) {
-  std::map<std::string, Worst> worst;  // by the part that is offered; the list has the worst first
-  for (const WrongWay& way : known.wrong_ways) {
-    if (!matters(way)) continue;
-    Worst& w = worst[way.offered()];
-    if (w.way)
-      ++w.others;
-    else
-      w.way = &way;
-  }
-  for (const auto& [id, w] : worst)
+  for (const auto& [id, w] : worst_by_part(known.wrong_ways))
     if (const Part* part = find_part(known, id)) findings.push_back(finding_of(*part, w));
 }
 
@@ -105,16 +110,7 @@ void check_key(const Known& known, std::vector<Finding>& findings) {
 }
 
 void check_old_revision(const Known& known, std::vector<Finding>& findings) {
-  std::map<std::string, Worst> worst;  // by the old part
-  for (const WrongWay& way : known.old_ways) {
-    if (!matters(way)) continue;
-    Worst& w = worst[way.offered()];
-    if (w.way)
-      ++w.others;
-    else
-      w.way = &way;
-  }
-  for (const auto& [id, w] : worst) {
+  for (const auto& [id, w] : worst_by_part(known.old_ways)) {
     const bool told_apart = w.way->revision != known.kit.revision;
     Finding f;
     f.code = "old-revision";

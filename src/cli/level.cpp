@@ -158,8 +158,8 @@ std::vector<ShimChoice> choices_for(const LevelOptions& options, const Kit& kit)
                          options.most_shim_mm);
 }
 
-PlateModel model_of(const Kit& kit, Vec2 bed, LevelReport& report) {
-  PlateModel model;
+BedOnMounts model_of(const Kit& kit, Vec2 bed, LevelReport& report) {
+  BedOnMounts model;
   model.bed_mm = bed;
   const Json& map = kit.bed_map;
   const bool sheet = !map.is_null() && map.contains("sheet_n_per_mm"),
@@ -169,7 +169,7 @@ PlateModel model_of(const Kit& kit, Vec2 bed, LevelReport& report) {
     throw BadInput("kit", {{"/bed_map", "", "sheet_n_per_mm and bed_thickness_mm belong together",
                             "give both, or none for a rigid bed"}});
   const Material* material = find_material(kit.bed ? kit.bed->material : "aluminium");
-  model.kind = PlateModel::Kind::stated;
+  model.kind = BedOnMounts::Kind::stated;
   model.thickness_mm = map["bed_thickness_mm"].get<double>();
   model.sheet_n_per_mm = map["sheet_n_per_mm"].get<double>();
   model.modulus_gpa = material && material->modulus_gpa > 0 ? material->modulus_gpa : 69;

@@ -51,15 +51,34 @@ const Dimension* size_of(const Feature& f) {
   return d ? d : find_dimension(f, "width");
 }
 
+bool looks_along_z(const MeasuredFeature& f, double sign) {
+  return f.kind == "plane" && f.axis.z * sign > 0.99999;
+}
+
 /// z of the largest face that looks along `sign` Z.
 std::optional<double> largest_face(const Placed& file, double sign) {
   double area = 0;
   std::optional<double> z;
   for (const MeasuredFeature& f : file.features)
-    if (f.kind == "plane" && f.axis.z * sign > 0.99999 && f.area_mm2 > area) {
+    if (looks_along_z(f, sign) && f.area_mm2 > area) {
       area = f.area_mm2;
       z = f.at.z;
     }
+  return z;
+}
+
+/// z of the body's face that looks along `sign` Z: of the large ones the nearest to where it is drawn, for ribs
+/// may have more face than the sheet between them.
+std::optional<double> body_face(const Placed& file, double sign, double drawn_z) {
+  constexpr double large = 0.1;  // of the largest
+  double area = 0;
+  for (const MeasuredFeature& f : file.features)
+    if (looks_along_z(f, sign)) area = std::max(area, f.area_mm2);
+  std::optional<double> z;
+  for (const MeasuredFeature& f : file.features)
+    if (looks_along_z(f, sign) && f.area_mm2 >= large * area &&
+        (!z || std::fabs(f.at.z - drawn_z) < std::fabs(*z - drawn_z)))
+      z = f.at.z;
   return z;
 }
 
@@ -70,6 +89,11 @@ std::optional<double> round_value(const std::string& quantity, const MeasuredFea
   if (quantity == "x") return m.at.x;
   if (quantity == "y") return m.at.y;
   if (quantity == "depth") return m.depth_mm;
+  // Over the body's far side, whatever stands round the foot.
+  if (quantity == "rise") {
+    const std::optional<double> under = largest_face(file, -m.axis.z);
+    return under ? std::optional<double>(std::fabs(m.at.z - *under)) : std::nullopt;
+  }
   if (quantity == "height") {
     // From the free end to the face it stands on: the wall's own foot may run into other walls.
     const std::optional<double> foot = largest_face(file, m.axis.z);
@@ -101,8 +125,12 @@ std::optional<double> outline_value(const std::string& quantity, const Feature& 
   const Box box = bounding_box(file.mesh);
   if (quantity == "length") return box.high.x - box.low.x;
   if (quantity == "width") return box.high.y - box.low.y;
-  const std::optional<double> low = largest_face(file, -1), high = largest_face(file, 1);
-  if ((quantity == "thickness" || quantity == "height") && low && high) return *high - *low;
+  if (quantity == "thickness" || quantity == "height") {
+    const bool flat = f.from.kind == Bound::Kind::flat && f.to.kind == Bound::Kind::flat;
+    const std::optional<double> low = flat ? body_face(file, -1, f.from.z_mm) : largest_face(file, -1),
+                                high = flat ? body_face(file, 1, f.to.z_mm) : largest_face(file, 1);
+    if (low && high) return *high - *low;
+  }
   if (quantity == "diameter" || quantity == "radius") {
     double most = 0;
     for (const MeasuredFeature& m : file.features)

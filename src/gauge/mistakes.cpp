@@ -274,7 +274,7 @@ std::vector<Mistake> feature_mistakes(const Part& part, const Placed& file, cons
   for (std::size_t i = 0; i < dimensions.size(); ++i) {
     const MeasuredDimension& d = dimensions[i];
     const std::string& q = d.quantity;
-    if (q != "thickness" && q != "depth" && q != "height" && q != "length" && q != "width") continue;
+    if (q != "thickness" && q != "depth" && q != "height" && q != "rise" && q != "length" && q != "width") continue;
     if (!d.measured_mm || !drawn[i].measured_mm || d.ok) continue;
     if (std::fabs(*d.measured_mm - *drawn[i].measured_mm) < level_mm) continue;
     if (std::any_of(offsets.resized.begin(), offsets.resized.end(),

@@ -111,12 +111,8 @@ SagRange measured_sag_over(const Surface& surface, const std::vector<Loop>& loop
         search_path(s, {c.start, c.end - c.start, false, {}, 0, 0, 0});
         continue;
       }
-      const Vec2 a = c.start - c.centre, b = c.end - c.centre;
-      const double from = atan2_rad(a.y, a.x);
-      double sweep = atan2_rad(b.y, b.x) - from;
-      if (c.ccw && sweep < 0) sweep += 2 * pi;
-      if (!c.ccw && sweep > 0) sweep -= 2 * pi;
-      search_path(s, {{}, {}, true, c.centre, c.radius, from, sweep});
+      const ArcSpan span = span_of(c);
+      search_path(s, {{}, {}, true, c.centre, c.radius, span.from, span.sweep});
     }
     const Vec2 half = (0.5 / first_cells) * (boxes[k].high - boxes[k].low);
     for (int i = 0; i < first_cells; ++i)

@@ -94,12 +94,8 @@ SagRange sag_over(const Surface& surface, const std::vector<Loop>& loops) {
         take_line(surface, c.start, c.end, r);
         continue;
       }
-      const Vec2 a = c.start - c.centre, b = c.end - c.centre;
-      const double from = atan2_rad(a.y, a.x);
-      double sweep = atan2_rad(b.y, b.x) - from;
-      if (c.ccw && sweep < 0) sweep += 2 * pi;
-      if (!c.ccw && sweep > 0) sweep -= 2 * pi;
-      take_arc(surface, c.centre, c.radius, from, sweep, r);
+      const ArcSpan span = span_of(c);
+      take_arc(surface, c.centre, c.radius, span.from, span.sweep, r);
     }
   }
   // A cylinder's ridge line crosses an area without its apex being in it: the edge then has the value already,

@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "base/error.h"
+#include "base/trig.h"
 #include "mechanics/constants.h"
 
 namespace bedwright {
@@ -12,7 +13,6 @@ namespace {
 
 constexpr double tonne_mm_per_kg_m = 1e-6;
 constexpr double tonne_per_gram = 1e-6;
-constexpr double pi = 3.14159265358979323846;
 /// A rigid support, against the beam's own E I / L^3: adds a ten-millionth of the sag at most.
 constexpr double rigid_ratio = 1e9;
 constexpr int least_elements = 32;

@@ -2,13 +2,9 @@
 
 #include <cmath>
 
+#include "base/trig.h"
+
 namespace bedwright {
-namespace {
-
-constexpr double pi = 3.14159265358979323846;
-
-}  // namespace
-
 double lift_um(double play_um, double base_mm, double arm_mm) {
   return play_um * std::fabs(arm_mm) / base_mm;
 }

@@ -7,6 +7,7 @@
 #include <cmath>
 
 #include "base/error.h"
+#include "base/trig.h"
 #include "mechanics/constants.h"
 
 namespace bedwright {
@@ -17,7 +18,6 @@ constexpr int element_dofs = bend_dofs + 2 * flat_nodes;
 /// g/cm3 to t/mm3: with N and mm, seconds come out.
 constexpr double tonne_mm3 = 1e-9;
 constexpr double tonne_per_gram = 1e-6;
-constexpr double pi = 3.14159265358979323846;
 
 using Matrix3 = Eigen::Matrix3d;
 using ElementMatrix = Eigen::Matrix<double, element_dofs, element_dofs>;

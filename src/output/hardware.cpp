@@ -85,8 +85,10 @@ void add_old_screws(std::vector<HardwareLine>& lines, const std::vector<JointSol
 
 void add_inserts(std::vector<HardwareLine>& lines, const Kit& kit, const std::vector<PartReport>& parts) {
   for (const PartReport& p : parts) {
-    if (p.part.family != "adapter_plate") continue;
-    const InsertSize insert = plate_settings(kit, p.part).insert;
+    if (p.part.family != "adapter_plate" && p.part.family != "support_plate") continue;
+    const InsertSize insert = p.part.family == "adapter_plate"
+                                  ? plate_settings(kit, p.part).insert
+                                  : *find_insert(p.part.settings.at("insert").get<std::string>());
     const auto pockets = std::count_if(p.part.features.begin(), p.part.features.end(),
                                        [](const Feature& f) { return f.kind == FeatureKind::insert_pocket; });
     if (pockets > 0)
@@ -102,9 +104,8 @@ void add_inserts(std::vector<HardwareLine>& lines, const Kit& kit, const std::ve
 void add_guideway(std::vector<HardwareLine>& lines, const Kit& kit, const Layout& layout) {
   const std::string mm = " mm";
   if (layout.rail_holes > 0 && !kit.rails.base)
-    add(lines, "screw",
-        "ISO 4762 " + kit.rails.size.screw + ", length to suit your base",
-        rails * layout.rail_holes, "rails to base, every hole",
+    add(lines, "screw", "ISO 4762 " + kit.rails.size.screw + ", length to suit your base", rails * layout.rail_holes,
+        "rails to base, every hole",
         "the length: " + decimal(kit.rails.under_head_mm, 2) +
             " mm stay in the rail, the rest goes into the base; measure its thread and write rails.base");
   add(lines, "rail", "profile rail " + kit.rails.size.id + ", " + decimal(kit.rails.length_mm, 1) + mm, rails,

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "base/markup.h"
 #include "base/numbers.h"
 
 namespace bedwright {
@@ -19,12 +20,6 @@ constexpr int most_lines = 16;
 
 std::string n(double v) {
   return decimal(v, 2);
-}
-
-std::string escaped(const std::string& text) {
-  std::string out;
-  for (char c : text) out += c == '&' ? "&amp;" : c == '<' ? "&lt;" : c == '>' ? "&gt;" : std::string(1, c);
-  return out;
 }
 
 /// Micrometres are whole here; nothing has no sign.
@@ -118,8 +113,8 @@ class Plan {
   std::string drawn(const std::string& title) {
     const Vec2 a = page({-bed_.x / 2, bed_.y / 2}), b = page({bed_.x / 2, -bed_.y / 2});
     std::string body;
-    body +=
-        fmt::format("<text class=\"title\" x=\"{}\" y=\"{}\">{}</text>\n", n(left_), n(plan_top - 6), escaped(title));
+    body += fmt::format("<text class=\"title\" x=\"{}\" y=\"{}\">{}</text>\n", n(left_), n(plan_top - 6),
+                        escaped_markup(title));
     sample();
     // Contour labels keep off the heights and the mounts.
     const std::string heights = numbers();
@@ -307,7 +302,7 @@ std::string level_picture_svg(const LevelReport& report) {
       "<text class=\"note\" x=\"14\" y=\"{6}\">Circles with a cross are the mounts. Shims raise the bed where they "
       "stand.</text>\n"
       "</svg>\n",
-      page_width, page_height, escaped(head), body, n(plan_top + plan_mm + 18), decimal(interval, 1),
+      page_width, page_height, escaped_markup(head), body, n(plan_top + plan_mm + 18), decimal(interval, 1),
       n(plan_top + plan_mm + 24));
 }
 

@@ -64,11 +64,11 @@ std::string verdict(const LevelReport& r) {
   return "range " + mm(result.range_mm) + " -> " + mm(result.plan.range_mm) + " mm";
 }
 
-const char* words_of(PlateModel::Kind kind) {
+const char* words_of(BedOnMounts::Kind kind) {
   switch (kind) {
-    case PlateModel::Kind::rigid:
+    case BedOnMounts::Kind::rigid:
       return "rigid bed";
-    case PlateModel::Kind::stated:
+    case BedOnMounts::Kind::stated:
       return "bed and sheet as stiff as the kit says";
     default:
       return "bed that follows every mount";

@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "base/error.h"
+#include "base/markup.h"
 #include "base/numbers.h"
 #include "base/vec.h"
 #include "kit/interview.h"
@@ -18,23 +19,6 @@ constexpr double left_mm = 11, right_mm = 199;
 
 std::string text_of(double v) {
   return decimal(v, 3);
-}
-
-std::string escaped(const std::string& text) {
-  std::string out;
-  for (char c : text) {
-    if (c == '&')
-      out += "&amp;";
-    else if (c == '<')
-      out += "&lt;";
-    else if (c == '>')
-      out += "&gt;";
-    else if (c == '"')
-      out += "&quot;";
-    else
-      out += c;
-  }
-  return out;
 }
 
 struct Sheet {
@@ -61,7 +45,7 @@ struct Sheet {
   void text(Vec2 at, double size, const std::string& words, const char* anchor = "start", bool bold = false) {
     body += "<text x=\"" + text_of(at.x) + "\" y=\"" + text_of(at.y) + "\" font-size=\"" + text_of(size) + "\"" +
             (std::string(anchor) == "start" ? "" : " text-anchor=\"" + std::string(anchor) + "\"") +
-            (bold ? " font-weight=\"bold\"" : "") + ">" + escaped(words) + "</text>\n";
+            (bold ? " font-weight=\"bold\"" : "") + ">" + escaped_markup(words) + "</text>\n";
   }
   /// A filled head at `tip`, pointing along the unit direction d.
   void arrow_head(Vec2 tip, Vec2 d, double length = 1.8) {

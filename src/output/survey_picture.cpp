@@ -4,6 +4,7 @@
 #include <array>
 #include <cmath>
 
+#include "base/markup.h"
 #include "base/numbers.h"
 
 namespace bedwright {
@@ -19,21 +20,6 @@ constexpr double section_left = 34, section_width = 150, section_height = 20, se
 
 std::string at(double v) {
   return decimal(v, 3);
-}
-
-std::string escaped(const std::string& text) {
-  std::string out;
-  for (char c : text) {
-    if (c == '&')
-      out += "&amp;";
-    else if (c == '<')
-      out += "&lt;";
-    else if (c == '>')
-      out += "&gt;";
-    else if (static_cast<unsigned char>(c) >= 0x20)
-      out += c;
-  }
-  return out;
 }
 
 struct Page {
@@ -52,7 +38,7 @@ struct Page {
   }
   void text(Vec2 p, double size, const std::string& words, const char* anchor = "start", bool bold = false) {
     body += "<text x=\"" + at(p.x) + "\" y=\"" + at(p.y) + "\" font-size=\"" + at(size) + "\" text-anchor=\"" + anchor +
-            "\"" + (bold ? " font-weight=\"bold\"" : "") + ">" + escaped(words) + "</text>\n";
+            "\"" + (bold ? " font-weight=\"bold\"" : "") + ">" + escaped_markup(words) + "</text>\n";
   }
   void path(const std::string& d, const char* kind) {
     body += std::string("<path class=\"") + kind + "\" d=\"" + d + "\"/>\n";

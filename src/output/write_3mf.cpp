@@ -6,6 +6,7 @@
 #include <iterator>
 
 #include "base/error.h"
+#include "base/markup.h"
 #include "base/numbers.h"
 #include "output/zip.h"
 
@@ -25,30 +26,10 @@ constexpr const char* relationships =
     "Type=\"http://schemas.microsoft.com/3dmanufacturing/2013/01/3dmodel\"/>"
     "</Relationships>\n";
 
-/// Text and attribute values: the five that XML reserves, and nothing that it forbids.
-std::string escaped(const std::string& text) {
-  std::string out;
-  for (const char c : text) {
-    if (c == '&')
-      out += "&amp;";
-    else if (c == '<')
-      out += "&lt;";
-    else if (c == '>')
-      out += "&gt;";
-    else if (c == '"')
-      out += "&quot;";
-    else if (c == '\'')
-      out += "&apos;";
-    else if (static_cast<unsigned char>(c) >= 0x20 || c == '\n' || c == '\t')
-      out += c;
-  }
-  return out;
-}
-
 void write_object(std::string& xml, int id, const BedObject& object) {
   auto out = std::back_inserter(xml);
   fmt::format_to(out, "  <object id=\"{}\" type=\"model\" name=\"{}\" partnumber=\"{}\">\n   <mesh>\n    <vertices>\n",
-                 id, escaped(object.part), escaped(object.part));
+                 id, escaped_markup(object.part), escaped_markup(object.part));
   // fmt writes the shortest text that reads back as the same float.
   for (const Vec3& v : object.mesh->vertices)
     fmt::format_to(out, "     <vertex x=\"{}\" y=\"{}\" z=\"{}\"/>\n", static_cast<float>(v.x) + 0.0f,
@@ -78,7 +59,7 @@ std::string to_3mf(const Bed& bed, const std::vector<BedObject>& objects, const 
   xml += fmt::format(
       " <metadata name=\"Title\">{}</metadata>\n <metadata name=\"Description\">{}</metadata>\n"
       " <metadata name=\"Application\">bedwright</metadata>\n <resources>\n",
-      escaped(labels.title), escaped(labels.description));
+      escaped_markup(labels.title), escaped_markup(labels.description));
   for (std::size_t i = 0; i < used.size(); ++i) write_object(xml, static_cast<int>(i) + 1, *used[i]);
   xml += " </resources>\n <build>\n";
   for (const OnBed& item : bed.items) {
@@ -87,7 +68,7 @@ std::string to_3mf(const Bed& bed, const std::vector<BedObject>& objects, const 
     // Row vectors: p' = p M, so that a quarter turn maps x to y.
     xml += fmt::format("  <item objectid=\"{}\" transform=\"{} 0 0 0 1 {} {} 0\" partnumber=\"{}-{}\"/>\n", id,
                        item.quarter ? "0 1 0 -1 0" : "1 0 0 0 1", decimal(item.at.x, 3), decimal(item.at.y, 3),
-                       escaped(item.part), item.copy);
+                       escaped_markup(item.part), item.copy);
   }
   xml += " </build>\n</model>\n";
   return to_zip({{"[Content_Types].xml", content_types}, {"_rels/.rels", relationships}, {"3D/3dmodel.model", xml}});

@@ -64,10 +64,22 @@ Joint frame_joint(const Kit& kit, const Part& part, const Feature& hole, const F
   return j;
 }
 
+/// A support plate stands on four carriages at once; its heads lie on the sheet or in a counterbore.
+std::vector<Joint> support_joints(const Kit& kit, const Part& part) {
+  PlateSettings s;
+  s.carriage_screw = kit.carriages.size.thread;
+  s.carriage_hole_mm = clearance_hole_mm(s.carriage_screw, "medium");
+  std::vector<Joint> joints;
+  for (const Feature& f : part.features)
+    if (f.id.rfind("carriage-hole-", 0) == 0) joints.push_back(carriage_joint(kit, part, f, s));
+  return joints;
+}
+
 }  // namespace
 
 std::vector<Joint> joints_of_part(const Kit& kit, const Part& part) {
   std::vector<Joint> joints;
+  if (part.family == "support_plate") return support_joints(kit, part);
   if (part.family != "adapter_plate") return joints;
   const PlateSettings s = plate_settings(kit, part);
   for (const Feature& f : part.features) {

@@ -24,7 +24,7 @@ constexpr double round_standoff_mm = 3;
 constexpr double relief_mm = 0.5;      // pocket beyond the insert
 constexpr double least_web_mm = 0.8;   // plastic between an insert and the standoff's top
 constexpr double least_window_mm = 8;  // smaller ones save nothing
-constexpr double least_rib_mm = 15;         // between two heads a stump stiffens nothing
+constexpr double least_rib_mm = 15;    // between two heads a stump stiffens nothing
 constexpr double window_corner_mm = 3;
 constexpr double same_mm = 1e-9;
 
@@ -87,11 +87,6 @@ struct Designer {
     const double corner = s.at("corner_radius_mm").get<double>(), grown = compensation().outline_mm;
     part = flat_body(kit, request, rectangle_loop(body.centre(), size, corner),
                      rectangle_loop(body.centre(), {size.x + grown, size.y + grown}, corner), sheet);
-    // Ribs and standoffs rise above it: its own height shows between them only.
-    std::vector<Dimension>& dimensions = part.features.front().dimensions;
-    dimensions.erase(std::remove_if(dimensions.begin(), dimensions.end(),
-                                    [](const Dimension& d) { return d.quantity == "thickness"; }),
-                     dimensions.end());
   }
 
   std::vector<double> lines(bool across) const {
@@ -103,6 +98,18 @@ struct Designer {
     for (int i = 0; i < count; ++i)
       at.push_back(count == 1 ? (low + high) / 2 : first + (last - first) * i / (count - 1));
     return at;
+  }
+
+  void add_block(const std::string& id, Vec2 centre, Vec2 size, double corner, double top) {
+    Feature f;
+    f.id = id;
+    f.kind = FeatureKind::boss;
+    f.effect = Effect::add;
+    f.profile = {rectangle_loop(centre, size, corner)};
+    f.from = Bound::at(0);
+    f.to = Bound::at(top);
+    f.at = {centre.x, centre.y, top};
+    part.features.push_back(std::move(f));
   }
 
   /// A rib from end to end, broken where a screw's head is.
@@ -123,15 +130,8 @@ struct Designer {
       if (gap.first - from > least_rib_mm) {
         const Vec2 centre = along_x ? Vec2{(from + gap.first) / 2, at} : Vec2{at, (from + gap.first) / 2};
         const Vec2 size = along_x ? Vec2{gap.first - from, rib_width} : Vec2{rib_width, gap.first - from};
-        Feature f;
-        f.id = std::string(along_x ? "rib-x-" : "rib-y-") + std::to_string(number) + "-" + std::to_string(++piece);
-        f.kind = FeatureKind::boss;
-        f.effect = Effect::add;
-        f.profile = {rectangle_loop(centre, size, 0)};
-        f.from = Bound::at(0);
-        f.to = Bound::at(rib_top);
-        f.at = {centre.x, centre.y, rib_top};
-        part.features.push_back(std::move(f));
+        add_block(std::string(along_x ? "rib-x-" : "rib-y-") + std::to_string(number) + "-" + std::to_string(++piece),
+                  centre, size, 0, rib_top);
       }
       from = std::max(from, gap.second);
     }
@@ -165,6 +165,8 @@ struct Designer {
       f.from = Bound::at(0);
       f.to = Bound::at(standoff_top + compensation().height_mm);
       f.at.z = f.to.z_mm;
+      // Equal heights are what levels the bed: each is measured, from the plate's underside up.
+      f.dimensions.push_back(dimension("rise", standoff_top, f.to.z_mm, height_tolerance_mm));
       part.features.push_back(std::move(f));
     }
     int number = 0;
@@ -172,15 +174,7 @@ struct Designer {
       for (const Json& pad : s.at("pads")) {
         const Vec2 at = plane_size(pad.at("at_mm")), size = plane_size(pad.at("size_mm"));
         const double top = sheet + pad.at("height_mm").get<double>();
-        Feature f;
-        f.id = "pad-" + std::to_string(++number);
-        f.kind = FeatureKind::boss;
-        f.effect = Effect::add;
-        f.profile = {rectangle_loop(at, size, 1)};
-        f.from = Bound::at(0);
-        f.to = Bound::at(top);
-        f.at = {at.x, at.y, top};
-        part.features.push_back(std::move(f));
+        add_block("pad-" + std::to_string(++number), at, size, 1, top);
         if (pad.contains("hole_mm"))
           part.features.push_back(clearance_hole("pad-hole-" + std::to_string(number), at,
                                                  pad.at("hole_mm").get<double>(), Bound::open(), Bound::open(), top,

@@ -45,7 +45,7 @@ double band_of(const LevelInput& input, const ShimPlan& plan, const std::vector<
 
 }  // namespace
 
-std::vector<std::vector<double>> scaled_influence(const LevelInput& input, const PlateModel& model) {
+std::vector<std::vector<double>> scaled_influence(const LevelInput& input, const BedOnMounts& model) {
   auto influence = influence_of(model, places(input.mounts), input.map.at);
   for (std::size_t i = 0; i < influence.size(); ++i)
     for (double& a : influence[i]) a *= input.factor[i];
@@ -69,7 +69,7 @@ LevelResult level_bed(const LevelInput& input) {
   task.mounts = places(input.mounts);
   task.choices = input.choices;
   task.minimise_rms = input.minimise_rms;
-  if (input.model.kind == PlateModel::Kind::rigid) task.most_gap_mm = input.most_gap_mm;
+  if (input.model.kind == BedOnMounts::Kind::rigid) task.most_gap_mm = input.most_gap_mm;
   r.best_range_mm = least_range(input.map.z, task.influence);
   r.plan = choose_shims(task);
   r.gain_mm = input.minimise_rms ? r.rms_mm - r.plan.rms_mm : r.range_mm - r.plan.range_mm;
@@ -87,16 +87,16 @@ LevelResult level_bed(const LevelInput& input) {
   std::vector<double> change;
   for (std::size_t i = 0; i < input.now_mm.size(); ++i) change.push_back(r.plan.shim_mm[i] - input.now_mm[i]);
   r.gap = seating_gap(task.mounts, change);
-  PlateModel other = input.model;
-  other.kind = input.model.kind == PlateModel::Kind::rigid ? PlateModel::Kind::limp : PlateModel::Kind::rigid;
-  for (const PlateModel& model : {input.model, other}) {
+  BedOnMounts other = input.model;
+  other.kind = input.model.kind == BedOnMounts::Kind::rigid ? BedOnMounts::Kind::limp : BedOnMounts::Kind::rigid;
+  for (const BedOnMounts& model : {input.model, other}) {
     ShimTask view = task;
     view.influence = scaled_influence(input, model);
     const std::vector<double> z = predicted_map(view, r.plan.shim_mm);
     r.views.push_back({model.kind, range_of(z), rms_of(z)});
   }
-  PlateModel rigid = input.model;
-  rigid.kind = PlateModel::Kind::rigid;
+  BedOnMounts rigid = input.model;
+  rigid.kind = BedOnMounts::Kind::rigid;
   const auto rise = influence_of(rigid, task.mounts, {{0, 0}, {1, 0}, {0, 1}});
   for (std::size_t i = 0; i < change.size(); ++i)
     r.tilt = r.tilt + change[i] * Vec2{rise[i][1] - rise[i][0], rise[i][2] - rise[i][0]};

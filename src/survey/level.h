@@ -31,13 +31,13 @@ struct LevelInput {
   std::vector<double> now_mm;            ///< shims in place
   std::vector<double> factor, factor_u;  ///< a mount's influence against the model's, and its uncertainty
   std::vector<ShimChoice> choices;
-  PlateModel model;  ///< rigid or stated; what is optimised
+  BedOnMounts model;  ///< rigid or stated; what is optimised
   bool minimise_rms = false;
   double most_gap_mm = 0.05;
 };
 
 struct ModelView {
-  PlateModel::Kind kind = PlateModel::Kind::rigid;
+  BedOnMounts::Kind kind = BedOnMounts::Kind::rigid;
   double range_mm = 0, rms_mm = 0;
 };
 
@@ -61,7 +61,7 @@ struct LevelResult {
 LevelResult level_bed(const LevelInput& input);
 
 /// The influence that level_bed works with: the model's, each mount's row times its factor.
-std::vector<std::vector<double>> scaled_influence(const LevelInput& input, const PlateModel& model);
+std::vector<std::vector<double>> scaled_influence(const LevelInput& input, const BedOnMounts& model);
 
 /// What an earlier run foretold.
 struct Foretold {

@@ -85,10 +85,10 @@ struct Case {
 void weigh(Case& c, const Pair& pair, const std::vector<Vec2>& mounts) {
   std::vector<Vec2> at;
   for (Vec2 offset : pair.offsets) at.push_back(c.convention.centre_mm + machine_offset(c.convention, offset));
-  PlateModel model;
+  BedOnMounts model;
   const auto index = static_cast<std::size_t>(pair.mount);
   const std::vector<double> rigid = influence_of(model, mounts, at)[index];
-  model.kind = PlateModel::Kind::limp;
+  model.kind = BedOnMounts::Kind::limp;
   const std::vector<double> limp = influence_of(model, mounts, at)[index];
   const double sign = c.convention.positive_high ? pair.mm : -pair.mm;
   double along = 0, twist = 0;

@@ -20,24 +20,24 @@ std::vector<double> shape_at(Vec2 p, double reach, std::size_t terms) {
 
 }  // namespace
 
-const char* to_text(PlateModel::Kind kind) {
+const char* to_text(BedOnMounts::Kind kind) {
   switch (kind) {
-    case PlateModel::Kind::rigid:
+    case BedOnMounts::Kind::rigid:
       return "rigid";
-    case PlateModel::Kind::stated:
+    case BedOnMounts::Kind::stated:
       return "stated";
     default:
       return "limp";
   }
 }
 
-std::vector<std::vector<double>> influence_of(const PlateModel& model, const std::vector<Vec2>& mounts,
+std::vector<std::vector<double>> influence_of(const BedOnMounts& model, const std::vector<Vec2>& mounts,
                                               const std::vector<Vec2>& points) {
   if (mounts.size() < 3) throw Error("a bed needs three mounts at least");
   double reach = 1;
   for (Vec2 m : mounts) reach = std::max(reach, length(m));
-  std::size_t terms = model.kind == PlateModel::Kind::rigid ? 3 : model.kind == PlateModel::Kind::limp ? 4 : 6;
-  if (model.kind == PlateModel::Kind::limp && mounts.size() < 4) terms = 3;
+  std::size_t terms = model.kind == BedOnMounts::Kind::rigid ? 3 : model.kind == BedOnMounts::Kind::limp ? 4 : 6;
+  if (model.kind == BedOnMounts::Kind::limp && mounts.size() < 4) terms = 3;
 
   std::vector<std::vector<double>> columns;
   const auto fill = [&] {

@@ -15,7 +15,7 @@ namespace bedwright {
 /// Exact for the twist of a plate held at its four corners (thin plates, w = P x y / (2 D (1 - nu)), handbook).
 /// rigid: planes only, equal springs; a corner shim of four then moves the corners by +3/4, +1/4, +1/4, -1/4.
 /// limp: the bed follows every mount; what lies between is bilinear.
-struct PlateModel {
+struct BedOnMounts {
   enum class Kind { rigid, stated, limp } kind = Kind::rigid;
   Vec2 bed_mm{};
   double thickness_mm = 0, modulus_gpa = 0, poisson = 0.33;
@@ -23,11 +23,11 @@ struct PlateModel {
 };
 
 /// "rigid", "stated", "limp".
-const char* to_text(PlateModel::Kind kind);
+const char* to_text(BedOnMounts::Kind kind);
 
 /// influence[i][p]: rise of point p for 1 mm under mount i. Throws Error for fewer than three mounts or mounts in a
 /// line.
-std::vector<std::vector<double>> influence_of(const PlateModel& model, const std::vector<Vec2>& mounts,
+std::vector<std::vector<double>> influence_of(const BedOnMounts& model, const std::vector<Vec2>& mounts,
                                               const std::vector<Vec2>& points);
 
 /// Rigid bed on rigid mounts: the gap at the mount that does not touch, after `shims` on a seat that was good before;

@@ -5,20 +5,11 @@
 
 #include "layout/bench_kit.h"
 #include "layout/layout.h"
+#include "sequence.h"
 
 using namespace bedwright;
 
 namespace {
-
-constexpr unsigned long long seed = 20261125;
-
-struct Sequence {
-  unsigned long long state = seed;
-  double next() {
-    state = state * 6364136223846793005ULL + 1442695040888963407ULL;
-    return static_cast<double>(state >> 11) / 9007199254740992.0;
-  }
-};
 
 double worst_of(const std::vector<MeasuredCarriage>& m, const std::vector<std::size_t>& order,
                 const GuidewayLimits& l) {

@@ -91,6 +91,7 @@ TEST_CASE("support plate: lies on its flat face without support, and measures as
   for (const MeasuredDimension& d : comparison.dimensions)
     if (d.measured_mm) {
       ++measured;
+      INFO(d.feature << " " << d.quantity << " " << d.modelled_mm << " measured " << *d.measured_mm);
       CHECK(d.ok);
     }
   CHECK(measured > 80);

@@ -7,21 +7,11 @@
 
 #include "base/error.h"
 #include "base/trig.h"
+#include "sequence.h"
 
 using namespace bedwright;
 
 namespace {
-
-constexpr unsigned long long seed = 20261125;
-
-struct Sequence {
-  unsigned long long state = seed;
-  double next() {
-    state = state * 6364136223846793005ULL + 1442695040888963407ULL;
-    return static_cast<double>(state >> 11) / 9007199254740992.0;
-  }
-  double between(double low, double high) { return low + (high - low) * next(); }
-};
 
 /// Points every `step` along a closed loop, each moved by up to `noise` either way in x and y.
 std::vector<Vec2> traced(const Loop& loop, double step, double noise, Sequence& random) {

@@ -3,6 +3,7 @@
 
 #include "base/error.h"
 #include "base/trig.h"
+#include "sequence.h"
 #include "survey/banded.h"
 #include "survey/measured_fit.h"
 #include "survey/surface.h"
@@ -10,24 +11,6 @@
 using namespace bedwright;
 
 namespace {
-
-constexpr unsigned long long seed = 20261125;
-
-/// A fixed sequence of numbers: the same on every machine.
-struct Sequence {
-  unsigned long long state = seed;
-  double next() {
-    state = state * 6364136223846793005ULL + 1442695040888963407ULL;
-    return static_cast<double>(state >> 11) / 9007199254740992.0;
-  }
-  double between(double low, double high) { return low + (high - low) * next(); }
-  /// Nearly normal, standard deviation 1: twelve even ones less six (textbook).
-  double normal() {
-    double sum = -6;
-    for (int i = 0; i < 12; ++i) sum += next();
-    return sum;
-  }
-};
 
 double ball(double R, double x, double y) {
   return -(x * x + y * y) / (R + std::sqrt(R * R - x * x - y * y));

@@ -154,18 +154,18 @@ TEST_CASE("the least range is the minimum zone", "[level][least_range]") {
 }
 
 TEST_CASE("a rigid bed on four mounts: 3/4, 1/4, 1/4, -1/4", "[level][plate]") {
-  PlateModel model;
+  BedOnMounts model;
   const auto mounts = four(176, 120);
   const auto influence = influence_of(model, mounts, mounts);
   const double expected[4] = {0.75, 0.25, 0.25, -0.25};
   for (std::size_t p = 0; p < 4; ++p) CHECK(influence[0][p] == Approx(expected[p]).margin(1e-12));
   CHECK(influence[3][0] == Approx(-0.25).margin(1e-12));
-  model.kind = PlateModel::Kind::limp;
+  model.kind = BedOnMounts::Kind::limp;
   const auto limp = influence_of(model, mounts, mounts);
   for (std::size_t p = 0; p < 4; ++p) CHECK(limp[0][p] == Approx(p == 0 ? 1 : 0).margin(1e-12));
   // Three mounts: each alone, whatever the bed.
   const std::vector<Vec2> three = {{-80, -80}, {80, -80}, {0, 80}};
-  const auto alone = influence_of(PlateModel(), three, three);
+  const auto alone = influence_of(BedOnMounts(), three, three);
   CHECK(alone[2][2] == Approx(1));
   CHECK(alone[2][0] == Approx(0).margin(1e-12));
   CHECK_THROWS_AS(influence_of(model, {{0, 0}, {1, 0}, {2, 0}}, {{0, 0}}), Error);
@@ -173,8 +173,8 @@ TEST_CASE("a rigid bed on four mounts: 3/4, 1/4, 1/4, -1/4", "[level][plate]") {
 
 TEST_CASE("a bed of stated stiffness lies between rigid and limp as the twisted plate's formula says",
           "[level][plate]") {
-  PlateModel model;
-  model.kind = PlateModel::Kind::stated;
+  BedOnMounts model;
+  model.kind = BedOnMounts::Kind::stated;
   model.bed_mm = {176, 176};
   model.thickness_mm = 3;
   model.modulus_gpa = 69;
@@ -235,8 +235,8 @@ TEST_CASE("the choice equals exhaustive search on 2000 random small cases", "[le
     const auto at = grid(3, 3, 200, 200);
     const double a = uniform(-0.004, 0.004), b = uniform(-0.004, 0.004), c = uniform(-2e-5, 2e-5);
     for (Vec2 p : at) task.z.push_back(a * p.x + b * p.y + c * p.x * p.y + uniform(-0.05, 0.05));
-    PlateModel model;
-    model.kind = random() % 2 ? PlateModel::Kind::rigid : PlateModel::Kind::limp;
+    BedOnMounts model;
+    model.kind = random() % 2 ? BedOnMounts::Kind::rigid : BedOnMounts::Kind::limp;
     task.influence = influence_of(model, task.mounts, at);
     task.choices = printed_choices(0.2, 0.2, 0, mounts > 4 ? 0.6 : 1);
     for (int i = 0; i < mounts; ++i) task.now_mm.push_back(random() % 3 == 0 ? 0.2 : 0);

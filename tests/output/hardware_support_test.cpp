@@ -1,0 +1,42 @@
+// What a support plate needs of screws and inserts stands in the list: counted by hand.
+#include <algorithm>
+#include <catch2/catch.hpp>
+
+#include "output/make_set.h"
+#include "parts/support.h"
+
+using namespace parts_test;
+
+TEST_CASE("hardware: a support plate's screws and inserts are in the list, its window is settled, the earth path told",
+          "[hardware]") {
+  const Kit kit = kit_with_part(R"({"id": "light", "family": "support_plate"})", {{"/joints", "[]"}});
+  const Layout layout = settle(kit);
+  std::vector<MadePart> made;
+  for (const Part& part : parts_of(kit)) made.push_back(make_part(kit, part));
+  for (std::size_t i = 0; i < made.size(); ++i) compare_made(made, i);
+  const Report report = assemble(kit, layout, made, {});
+  int screws = 0, inserts = 0;
+  for (const HardwareLine& line : report.hardware) {
+    // A sheet of 5 mm, M3x8: 3 mm in the carriage's 3.5 mm of thread (5 pitches need 2.5, 0.3 stay clear).
+    if (line.item == "ISO 4762 M3x8") screws += line.quantity;
+    if (line.kind == "insert") inserts += line.quantity;
+  }
+  CHECK(screws == 16);
+  CHECK(inserts == 4);
+  CHECK(report.joints.size() == 16);
+  for (const JointSolution& j : report.joints) CHECK(j.ok);
+  const auto told = [&](const std::string& code) {
+    return std::any_of(report.findings.begin(), report.findings.end(),
+                       [&](const Finding& f) { return f.code == code; });
+  };
+  CHECK(told("earth-path"));
+  CHECK(told("support-stiffness"));
+  // The four standoffs' heights over the underside are read from the file.
+  int heights = 0;
+  for (const MeasuredDimension& d : report.parts.front().dimensions)
+    if (d.feature.rfind("standoff-", 0) == 0 && d.quantity == "rise" && d.measured_mm) {
+      ++heights;
+      CHECK(*d.measured_mm == Approx(16).margin(0.001));
+    }
+  CHECK(heights == 4);
+}
