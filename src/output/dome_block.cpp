@@ -35,8 +35,7 @@ std::string points_text(const Survey& s) {
 DomeText dome_text(const Survey& s, bool upper, std::optional<Vec2> apex, const std::string& points_name) {
   DomeText dome;
   auto& block = dome.block;
-  const bool pointed = s.shape == FitShape::saddle || s.shape == FitShape::measured;
-  block["shape"] = pointed ? "measured" : to_text(s.shape);
+  block["shape"] = s.kept_as_points ? "measured" : to_text(s.shape);
   // Whole parts over a power of ten: the nearest double, which prints short.
   const auto radius = [](double v) { return std::round(v * 10) / 10; };
   const auto place = [](double v) { return std::round(v * 100) / 100 + 0.0; };
@@ -48,7 +47,14 @@ DomeText dome_text(const Survey& s, bool upper, std::optional<Vec2> apex, const 
     return decimal(r, 1) + " mm, give or take " + decimal(s.factor * u, 1) + " mm (95 %)";
   };
   std::string found;
-  if (s.shape == FitShape::flat) {
+  if (s.kept_as_points) {
+    block["points"] = points_name;
+    dome.points = points_text(s);
+    found = std::string(s.shape == FitShape::saddle     ? "twisted"
+                        : s.shape == FitShape::cylinder ? "cylinder, straight along neither X nor Y"
+                                                        : "bumps or waves") +
+            ", kept as points";
+  } else if (s.shape == FitShape::flat) {
     found = "flat";
   } else if (s.shape == FitShape::sphere) {
     block["radius_mm"] = radius(s.radius_mm);
@@ -65,17 +71,13 @@ DomeText dome_text(const Survey& s, bool upper, std::optional<Vec2> apex, const 
     block["axis"] = along_y ? "y" : "x";
     finish(m.curvature, top);
     found = "cylinder, radius " + words(s.radii_mm->x, s.radii_u_mm->x);
-  } else if (s.shape == FitShape::two_radius) {
+  } else {
     block["radius_x_mm"] = radius(s.radii_mm->x);
     block["radius_y_mm"] = radius(s.radii_mm->y);
     finish(s.model.curvature_x, s.apex_u ? Vec2{s.model.origin.x + s.model.apex_x, s.model.origin.y + s.model.apex_y}
                                          : apex.value_or(Vec2{}));
     found = "two radii, along X " + words(s.radii_mm->x, s.radii_u_mm->x) + ", along Y " +
             words(s.radii_mm->y, s.radii_u_mm->y);
-  } else {
-    block["points"] = points_name;
-    dome.points = points_text(s);
-    found = s.shape == FitShape::saddle ? "twisted like a saddle, kept as points" : "bumps or waves, kept as points";
   }
   if (s.shape != FitShape::flat) block["measured_on"] = upper ? "upper" : "underside";
   block["note"] = "Surveyed: " + found + "; " + std::to_string(s.points) + (s.apex_u ? " points" : " readings") +

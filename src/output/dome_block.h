@@ -11,7 +11,7 @@ namespace bedwright {
 
 struct DomeText {
   nlohmann::ordered_json block;  ///< what /frame/dome becomes, with a note of where it came from
-  std::string points;            ///< CSV for saddle and measured, else empty
+  std::string points;            ///< CSV where the shape is kept as points, else empty
 };
 
 /// `apex`: the sphere's, or the kit's where the readings see none. `points_name`: the points file as the kit is

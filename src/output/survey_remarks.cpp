@@ -136,9 +136,11 @@ class Remarks {
   }
 
   void saddle() {
-    if (s_.shape != FitShape::saddle && s_.shape != FitShape::measured) return;
+    if (!s_.kept_as_points) return;
     say("kept-as-points", Severity::note,
-        std::string("no formula in a kit holds ") + (s_.shape == FitShape::saddle ? "a twist" : "these bumps") +
+        std::string("no formula in a kit holds ") + (s_.shape == FitShape::saddle     ? "a twist"
+                                                     : s_.shape == FitShape::cylinder ? "a cylinder that lies askew"
+                                                                                      : "these bumps") +
             "; --write stores it as a measured surface, a file of points beside the kit",
         0, 0, "", "");
   }

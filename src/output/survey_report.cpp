@@ -53,6 +53,12 @@ std::string doubt_text(double v) {
   return decimal(v, v < 10 ? 2 : v < 100 ? 1 : 0);
 }
 
+/// Of a cylinder's straight direction against +X, -90 (not included) to 90.
+double axis_deg(const Survey& s) {
+  const double sign = s.model.turn_x < 0 || (s.model.turn_x == 0 && s.model.turn_y < 0) ? -1 : 1;
+  return atan2_rad(sign * s.model.turn_y, sign * s.model.turn_x) / rad_per_deg;
+}
+
 std::string shape_words(const Survey& s) {
   switch (s.shape) {
     case FitShape::flat:
@@ -61,8 +67,11 @@ std::string shape_words(const Survey& s) {
       return "a sphere";
     case FitShape::cylinder: {
       const bool along_y = std::fabs(s.model.turn_y) >= std::fabs(s.model.turn_x);
+      const std::string along = !s.kept_as_points ? along_y ? "Y" : "X"
+                                                  : decimal(axis_deg(s), 1) + " degrees from +X towards +Y (u " +
+                                                        doubt_text(s.axis_u_rad.value_or(0) / rad_per_deg) + ")";
       return fmt::format("a cylinder of radius {} (u {}), straight along {}", mm(s.radii_mm->x, 1),
-                         doubt_text(s.radii_u_mm->x), along_y ? "Y" : "X");
+                         doubt_text(s.radii_u_mm->x), along);
     }
     case FitShape::two_radius:
       return fmt::format("two radii: {} (u {}) along X, {} (u {}) along Y", mm(s.radii_mm->x, 1),
@@ -130,8 +139,8 @@ Json survey_document(const SurveyReport& r) {
   }
   if (s.shape == FitShape::cylinder) {
     document["axis"] = std::fabs(s.model.turn_y) >= std::fabs(s.model.turn_x) ? "y" : "x";
-    // Of the straight direction against +X, 0 to 180.
-    document["axis_deg"] = number(atan2_rad(s.model.turn_y, s.model.turn_x) / rad_per_deg);
+    document["axis_deg"] = number(axis_deg(s));
+    document["axis_u_deg"] = s.axis_u_rad ? number(*s.axis_u_rad / rad_per_deg) : Json(nullptr);
   }
   if (!r.written.empty()) document["written"] = r.written;
   if (!r.points_file.empty()) document["points_file"] = r.points_file;

@@ -9,7 +9,7 @@ namespace bedwright {
 namespace {
 
 constexpr std::size_t piece = std::size_t{1} << 20;
-constexpr std::uint64_t most_bytes = std::uint64_t{2} << 30;  // design section 8
+constexpr std::uint64_t most_bytes = std::uint64_t{2} << 30;
 
 }  // namespace
 

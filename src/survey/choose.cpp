@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "base/numbers.h"
+#include "base/trig.h"
 #include "survey/distribution.h"
 #include "survey/least_squares.h"
 #include "survey/robust_start.h"
@@ -231,14 +232,13 @@ class Chooser {
       const double u = coefficient_u(quadric_, 5);
       const double p = u > 0 ? student_two_tails(std::fabs(quadric_.c[5]) / u, quadric_.freedom) : 0;
       if (ask(FitShape::saddle, FitShape::two_radius, p, std::fabs(quadric_.c[5]) * half_x * half_y / (L * L), noise))
-        return take_saddle();
+        return choose_turned(noise);
     }
     if (!has(4)) return take_saddle();
     // Curvatures along X and Y: of the sphere, less what the quadric adds.
     const double kx = m.curvature - unit * (quadric_.c[3] + quadric_.c[4]);
     const double ky = m.curvature - unit * (quadric_.c[3] - quadric_.c[4]);
-    const auto at3 = std::find(quadric_.columns.begin(), quadric_.columns.end(), 3) - quadric_.columns.begin();
-    const auto at4 = std::find(quadric_.columns.begin(), quadric_.columns.end(), 4) - quadric_.columns.begin();
+    const Eigen::Index at3 = index_of(3), at4 = index_of(4);
     const auto& v = quadric_.cofactor;
     const double s2 = sigma(quadric_) * sigma(quadric_) / cut_variance_ * share_;
     const double ux = unit * std::sqrt(s2 * std::max(0.0, v(at3, at3) + v(at4, at4) + 2 * v(at3, at4)));
@@ -264,7 +264,46 @@ class Chooser {
       return;
     }
     if (!bent_x && !bent_y) return;
-    const GeometricFit fit = fit_cylinder(g_.samples, m.origin, L, bent_x ? Vec2{0, 1} : Vec2{1, 0});
+    take_cylinder(bent_x ? Vec2{0, 1} : Vec2{1, 0});
+  }
+
+  /// The sheet bows along other lines than X and Y: straight along one of them, or a twist.
+  void choose_turned(double noise) {
+    const ShapeModel& m = g_.sphere.model;
+    if (!has(3) || !has(4)) return take_saddle();
+    const double unit = 1 / (m.reach * m.reach);
+    // Greatest and least curvature of z = -k (x2 + y2) / 2 + c3 (X2 + Y2) + c4 (X2 - Y2) + c5 X Y: the mean and the
+    // difference of the second derivatives (Mohr's circle).
+    const double mean = m.curvature - 2 * unit * quadric_.c[3];
+    const double deviator = std::sqrt(4 * quadric_.c[4] * quadric_.c[4] + quadric_.c[5] * quadric_.c[5]) * unit;
+    const double sign = mean >= 0 ? 1 : -1;
+    // Straight where the curvature is least: the deviator taken off the mean's own side.
+    const double twice = atan2_rad(sign * quadric_.c[5], 2 * sign * quadric_.c[4]);
+    const double c = cos_rad(twice), s = sin_rad(twice);
+    const double k = mean - sign * deviator;
+    const std::array<double, 3> slope = {2, 2 * c, s};
+    const std::array<std::size_t, 3> column = {3, 4, 5};
+    double variance = 0;
+    for (std::size_t i = 0; i < 3; ++i)
+      for (std::size_t j = 0; j < 3; ++j)
+        variance += slope[i] * slope[j] * quadric_.cofactor(index_of(column[i]), index_of(column[j]));
+    const double u = unit * sigma(quadric_) * std::sqrt(std::max(0.0, variance) / cut_variance_ * share_);
+    const double half = std::min(g_.high.x - g_.low.x, g_.high.y - g_.low.y) / 2;
+    const double p = u > 0 ? student_two_tails(std::fabs(k) / u, quadric_.freedom) : 0;
+    if (ask(FitShape::saddle, FitShape::cylinder, p, lens(k, half), noise)) {
+      turned_dome_ = k * sign > 0;
+      return take_saddle();
+    }
+    take_cylinder({cos_rad(twice / 2), sin_rad(twice / 2)});
+  }
+
+  Eigen::Index index_of(std::size_t column) const {
+    return std::find(quadric_.columns.begin(), quadric_.columns.end(), column) - quadric_.columns.begin();
+  }
+
+  void take_cylinder(Vec2 straight) {
+    const ShapeModel& m = g_.sphere.model;
+    const GeometricFit fit = fit_cylinder(g_.samples, m.origin, m.reach, straight);
     if (!fit.ok) return take_saddle();
     s_.shape = FitShape::cylinder;
     s_.model = fit.model;
@@ -274,6 +313,11 @@ class Chooser {
     const double k = fit.model.curvature;
     s_.radii_mm = Vec2{1 / std::fabs(k), 0};
     s_.radii_u_mm = Vec2{std::sqrt(variance * fit.cofactor[3 * 5 + 3]) / (k * k), 0};
+    s_.axis_u_rad = std::sqrt(variance * fit.cofactor[4 * 5 + 4]);
+    // A kit's cylinder is straight along X or Y: off that line it gains k x y sin(turn) at the data's corners.
+    const double across = std::min(std::fabs(fit.model.turn_x), std::fabs(fit.model.turn_y));
+    const double turned = std::fabs(k) * (g_.high.x - g_.low.x) * (g_.high.y - g_.low.y) / 4 * across;
+    s_.kept_as_points = across > s_.factor * *s_.axis_u_rad && turned > mate_within_mm;
   }
 
   void take_saddle() {
@@ -281,6 +325,7 @@ class Chooser {
     s_.model = g_.sphere.model;
     s_.model.shape = FitShape::saddle;
     s_.model.added = quadric_.c;
+    s_.kept_as_points = true;
     chosen_squares_ = quadric_.squares;
     chosen_unknowns_ = quadric_.columns.size();
   }
@@ -302,6 +347,7 @@ class Chooser {
     s_.model = g_.sphere.model;
     s_.model.shape = FitShape::measured;
     s_.model.added = whole.c;
+    s_.kept_as_points = true;
     s_.noise_mm = sigma(whole);
     chosen_squares_ = whole.squares;
   }
@@ -323,6 +369,7 @@ class Chooser {
         break;
       case FitShape::cylinder:
         s_.why = "curved one way, straight the other within the noise of " + noise;
+        if (s_.kept_as_points) s_.why += "; the straight direction is neither X nor Y";
         break;
       case FitShape::two_radius:
         s_.why =
@@ -332,7 +379,8 @@ class Chooser {
             " against a noise of " + noise;
         break;
       case FitShape::saddle:
-        s_.why = "the sheet is twisted like a saddle: ";
+        s_.why = turned_dome_ ? "the sheet bows more along one diagonal than along the other: "
+                              : "the sheet is twisted like a saddle: ";
         s_.why += s_.twist_mm ? mm(std::fabs(*s_.twist_mm)) + " at the corners of " + decimal(2 * s_.twist_half.x, 0) +
                                     " x " + decimal(2 * s_.twist_half.y, 0) + " mm, against a noise of " + noise
                               : "curved up one way and down the other";
@@ -352,6 +400,7 @@ class Chooser {
   Regression quadric_;
   double cut_variance_ = 1, kept_ = 0, share_ = 1, chosen_squares_ = 0;
   std::size_t chosen_unknowns_ = 4;
+  bool turned_dome_ = false;  ///< bowed one way everywhere, most along a line that is neither X nor Y
 };
 
 }  // namespace

@@ -203,6 +203,7 @@ class ReadingSurvey {
       s.trials.push_back({FitShape::saddle, FitShape::two_radius, pt, et, twisted});
       if (twisted) {
         s.shape = FitShape::saddle;
+        s.kept_as_points = true;
         s.model = quadric;
         s.why = "the diagonals disagree: twisted like a saddle by " + decimal(std::fabs(*s.twist_mm), 2) +
                 " mm at the corners of " + decimal(2 * half_.x, 0) + " x " + decimal(2 * half_.y, 0) + " mm";
@@ -223,6 +224,7 @@ class ReadingSurvey {
     if (!bent_x && !bent_y) return;
     if (bent_x && bent_y && kx * ky < 0) {
       s.shape = FitShape::saddle;
+      s.kept_as_points = true;
       s.model = quadric;
       s.why = "it bows one way along X and the other way along Y: a saddle";
       return;

@@ -13,8 +13,10 @@ namespace bedwright {
 
 /// Another shape than the sphere is believed only below this probability of seeing as much by chance.
 inline constexpr double believed_below = 0.001;
-/// Nothing smaller is called a shape, mm: the set's own equality of shapes (design section 4).
+/// Nothing smaller is called a shape, mm: parts that differ by less are one part.
 inline constexpr double least_effect_mm = 0.001;
+/// A shape that differs by no more is the same to a plate, mm: what a seat is held to.
+inline constexpr double mate_within_mm = 0.02;
 /// Share of the stated intervals that hold the truth.
 inline constexpr double coverage = 0.95;
 /// From so many points on, neighbours are suspected of sharing their error, and it is measured how far they do.
@@ -44,6 +46,8 @@ struct Survey {
   double twist_factor = 2;                     ///< as `factor`, for the twist
   Vec2 twist_half{};                           ///< half the box whose corners the twist is taken at
   std::optional<Vec2> radii_mm, radii_u_mm;    ///< two_radius: along X, along Y; cylinder: x = its radius
+  std::optional<double> axis_u_rad;            ///< cylinder: of its straight direction
+  bool kept_as_points = false;                 ///< no dome block of a kit holds this shape by numbers
   double factor = 2;                           ///< half width of the interval in standard uncertainties
   double freedom = 0;   ///< degrees of freedom behind it; 0: the uncertainty was stated, not estimated
   double noise_mm = 0;  ///< standard deviation of one point about the fullest surface

@@ -175,6 +175,81 @@ TEST_CASE("survey: the propagated uncertainty is that of the bootstrap", "[surve
   CHECK(s.apex_u->x == Approx(sd_apex).epsilon(0.08));
 }
 
+TEST_CASE("survey: twist, radii and axis have the bootstrap's uncertainty too", "[survey]") {
+  // Residuals drawn with replacement and laid on the fitted surface (B. Efron, 1979), grown by n / (n - unknowns).
+  Dice dice(15);
+  constexpr int side = 12, draws = 1200, enough = 450;
+  const auto spread = [&](const Sheet& sheet, int unknowns, auto&& value) {
+    const std::vector<Vec3> points = grid(sheet, side, 0.02, dice);
+    const Survey s = survey_points(points, {}, "t");
+    std::vector<double> off;
+    for (const Vec3& p : points) off.push_back(residual(s, p) * std::sqrt(144.0 / (144 - unknowns)));
+    std::vector<double> sum, squares;
+    int counted = 0;
+    for (int b = 0; b < draws; ++b) {
+      std::vector<Vec3> again;
+      for (const Vec3& p : points)
+        again.push_back({p.x, p.y, height_of(s.model, p.x, p.y) + off[dice.below(off.size())]});
+      const Survey r = survey_points(again, {}, "t");
+      // A draw in which a residual was taken for a blunder answers another question.
+      if (r.shape != s.shape || r.outliers != 0) continue;
+      const std::vector<double> v = value(r);
+      sum.resize(v.size());
+      squares.resize(v.size());
+      for (std::size_t k = 0; k < v.size(); ++k) {
+        sum[k] += v[k];
+        squares[k] += v[k] * v[k];
+      }
+      ++counted;
+    }
+    REQUIRE(counted > enough);
+    std::vector<double> sd;
+    for (std::size_t k = 0; k < sum.size(); ++k)
+      sd.push_back(std::sqrt(squares[k] / counted - (sum[k] / counted) * (sum[k] / counted)));
+    return std::make_pair(s, sd);
+  };
+  // 450 draws know a standard deviation to 3.3 %; 13 % is four times that.
+  const auto [twisted, twist] = spread({1 / 2600.0, 1 / 2600.0, 4e-5}, 6, [](const Survey& r) {
+    return std::vector<double>{*r.twist_mm};
+  });
+  CHECK(*twisted.twist_u_mm == Approx(twist[0]).epsilon(0.13));
+  const auto [two, radii] = spread({1 / 2000.0, 1 / 4000.0, 0, 0, {10, 20}}, 5, [](const Survey& r) {
+    return std::vector<double>{1 / r.radii_mm->x, 1 / r.radii_mm->y};
+  });
+  CHECK(two.radii_u_mm->x / (two.radii_mm->x * two.radii_mm->x) == Approx(radii[0]).epsilon(0.13));
+  CHECK(two.radii_u_mm->y / (two.radii_mm->y * two.radii_mm->y) == Approx(radii[1]).epsilon(0.13));
+  const auto [round, bent] = spread({1 / 2000.0, 0}, 5, [](const Survey& r) {
+    return std::vector<double>{1 / r.radii_mm->x, r.model.turn_x / r.model.turn_y};
+  });
+  CHECK(round.radii_u_mm->x / (round.radii_mm->x * round.radii_mm->x) == Approx(bent[0]).epsilon(0.13));
+  CHECK(*round.axis_u_rad == Approx(bent[1]).epsilon(0.13));
+}
+
+TEST_CASE("survey: a cylinder that lies askew is a cylinder, a dome that does is twisted", "[survey]") {
+  Dice dice(16);
+  const double rad = 3.14159265358979 / 180;
+  for (double degrees : {-75.0, -45.0, -20.0, 10.0, 33.0, 60.0, 80.0})
+    for (double sign : {1.0, -1.0}) {
+      CAPTURE(degrees, sign);
+      // Straight along (c, s), curvature k across it: k (s x - c y)2 / 2.
+      const double c = std::cos(degrees * rad), s = std::sin(degrees * rad), k = sign / 1800.0, less = sign / 4500.0;
+      const Survey bent = survey_points(grid({k * s * s, k * c * c, -k * s * c}, 11, 0.02, dice), {}, "t");
+      REQUIRE(bent.shape == FitShape::cylinder);
+      CHECK(std::fabs(bent.radii_mm->x - 1800) < 4 * bent.radii_u_mm->x);
+      const double off = std::fabs(bent.model.turn_x * s - bent.model.turn_y * c);
+      CHECK(off < 4 * *bent.axis_u_rad);
+      CHECK(bent.crown_up == (sign > 0));
+      CHECK(bent.kept_as_points);
+      const Survey dome = survey_points(
+          grid({k * s * s + less * c * c, k * c * c + less * s * s, (less - k) * s * c}, 11, 0.02, dice), {}, "t");
+      CHECK(dome.shape == FitShape::saddle);
+      CHECK_THAT(dome.why, Catch::Contains("one diagonal"));
+      CHECK(dome.kept_as_points);
+    }
+  const Survey square = survey_points(grid({1 / 1800.0, 0, 0}, 11, 0.02, dice), {}, "t");
+  CHECK_FALSE(square.kept_as_points);
+}
+
 TEST_CASE("survey: a third of stray points does not move the answer", "[survey]") {
   Dice dice(6);
   const Sheet sheet{0, 0, 0, 2600, {15, -10}};
