@@ -26,7 +26,7 @@ namespace fs = std::filesystem;
 struct LevelOptions {
   KitOptions kit;
   std::vector<std::string> maps, known, after;
-  std::string before, extent, stock, previous, soft_foot, out, date, picture;
+  std::string before, extent, probed, stock, previous, soft_foot, out, date, picture;
   double most_shim_mm = 2, most_gap_mm = 0.05;
   bool rms = false, write = false;
 };
@@ -132,14 +132,20 @@ MapReading find_reading(const LevelOptions& options, const Kit& kit, const std::
   }
   Vec2 centre{};
   if (!kit.bed_map.is_null()) centre = convention_of(kit.bed_map).centre_mm;
-  const Orientation found = find_orientation(shims, at, bed, centre);
+  std::optional<Vec2> probed;
+  if (!options.probed.empty()) {
+    const auto v = numbers_of(options.probed, "--probed", 2);
+    if (v[0] <= 0 || v[1] <= 0) throw BadUsage("--probed " + options.probed + ": two lengths above 0 are needed");
+    probed = Vec2{v[0], v[1]};
+  }
+  const Orientation found = find_orientation(shims, at, bed, centre, probed);
   if (!found.found) throw BadInput(options.after.back(), {{"", "", "this map cannot be read safely", found.why}});
   if (!kit.bed_map.is_null()) {
     const MapConvention stated = convention_of(kit.bed_map), &c = *found.found;
     if (stated.positive_high != c.positive_high || stated.quarter_turns != c.quarter_turns ||
         stated.mirrored != c.mirrored)
       throw BadInput(options.kit.kit_path, {{"/bed_map", "", "says otherwise than the known shim shows",
-                                             found.why + ". Correct the kit, or take the maps again"}});
+                                             spoken(c) + ": " + found.why + ". Correct the kit, or take the maps again"}});
   }
   return {*found.found, found.why};
 }
@@ -427,6 +433,10 @@ Command add_level(CLI::App& program) {
   app->add_option("--after", options->after, "Map with the known shim; one for each --known-shim, in their order")
       ->type_name("MAP")
       ->allow_extra_args(false);
+  app->add_option("--probed", options->probed,
+                  "How wide (machine X) and how deep (Y) the probed area is, if you know: one known shim then does "
+                  "for an oblong grid on a square bed")
+      ->type_name("WIDTH,DEPTH");
   app->add_option("--stock", options->stock, "Shims at hand, used in place of printed ones; up to three are stacked")
       ->type_name("MM,MM");
   app->add_option("--most-shim", options->most_shim_mm, "Greatest thickness under one mount; default 2 mm")

@@ -110,6 +110,11 @@ void weigh(Case& c, const Pair& pair, const std::vector<Vec2>& mounts) {
   c.chi_squared += squares / (pair.noise * pair.noise);
 }
 
+/// Its sides are told apart by measuring them.
+bool oblong(Vec2 box) {
+  return std::fabs(box.x - box.y) > 2 * probed_share * std::max(box.x, box.y);
+}
+
 /// Whether x and y of the map may have been exchanged, must be, or cannot tell.
 enum class Sides { as_they_are, exchanged, unknown };
 
@@ -120,18 +125,32 @@ Sides sides_of(Vec2 map, Vec2 bed) {
   return fits ? Sides::as_they_are : Sides::exchanged;
 }
 
+Sides sides_seen(Vec2 map, Vec2 probed, const std::string& source) {
+  const auto alike = [&](double a, double b) { return std::fabs(a - b) <= probed_share * b; };
+  const bool same = alike(map.x, probed.x) && alike(map.y, probed.y);
+  const bool exchanged = alike(map.y, probed.x) && alike(map.x, probed.y);
+  if (!same && !exchanged)
+    throw BadInput(source, {{"", "",
+                             "the points cover " + decimal(map.x, 1) + " x " + decimal(map.y, 1) +
+                                 " mm, not the probed area of " + decimal(probed.x, 1) + " x " +
+                                 decimal(probed.y, 1) + " mm",
+                             "measure from the first to the last probed place, across the machine and along it"}});
+  return same && exchanged ? Sides::unknown : same ? Sides::as_they_are : Sides::exchanged;
+}
+
+}  // namespace
+
 std::string spoken(const MapConvention& c) {
   return std::string("a positive number means ") + (c.positive_high ? "high" : "low") + ", the map is turned by " +
          std::to_string(90 * c.quarter_turns) + " degrees and " + (c.mirrored ? "mirrored" : "not mirrored");
 }
 
-}  // namespace
-
 Orientation find_orientation(const std::vector<KnownShim>& shims, const std::vector<Vec2>& mounts, Vec2 bed_mm,
-                             Vec2 centre_mm) {
+                             Vec2 centre_mm, std::optional<Vec2> probed_mm) {
   std::vector<Pair> pairs;
   for (const KnownShim& shim : shims) pairs.push_back(pair_of(shim));
-  const Sides sides = sides_of(box_size(shims.at(0).before.at), bed_mm);
+  const Vec2 box = box_size(shims.at(0).before.at);
+  const Sides sides = probed_mm ? sides_seen(box, *probed_mm, shims[0].before.source) : sides_of(box, bed_mm);
   std::vector<Case> cases;
   for (bool high : {true, false})
     for (bool mirrored : {false, true})
@@ -180,10 +199,11 @@ Orientation find_orientation(const std::vector<KnownShim>& shims, const std::vec
     if (exchange && shims.size() < 2)
       result.why =
           "the map would fit on the bed turned by a quarter too (a square grid or a square bed), so one shim leaves "
-          "open "
-          "whether x and y are exchanged. Take a "
-          "third map with the shim under a corner next to " +
-          mount + ", the first one taken out, and give both: --known-shim twice, --after twice";
+          "open whether x and y are exchanged. " +
+          std::string(oblong(box) ? "If you know how wide and how deep the machine probes, give --probed. Else take a "
+                                  : "Take a ") +
+          "third map with the shim under a corner next to " + mount +
+          ", the first one taken out, and give both: --known-shim twice, --after twice";
     else if (exchange)
       result.why =
           "both shims leave open whether x and y are exchanged: they must stand at two corners next to each "
@@ -194,7 +214,7 @@ Orientation find_orientation(const std::vector<KnownShim>& shims, const std::vec
     return result;
   }
   result.found = best.convention;
-  result.why = spoken(best.convention) + ": found from the shim under " + mount +
+  result.why = "found from the shim under " + mount +
                (shims.size() > 1 ? " and the one under " + shims[1].mount : std::string()) +
                ", taking both maps to have one zero that does not move with the bed";
   return result;

@@ -4,6 +4,8 @@
 #include <catch2/catch.hpp>
 #include <random>
 
+#include "base/error.h"
+
 using namespace bedwright;
 
 namespace {
@@ -49,11 +51,12 @@ struct Machine {
     const double x = pitch.x / 2, y = pitch.y / 2;
     return {{-x, -y}, {x, -y}, {-x, y}, {x, y}};
   }
-  Orientation ask(std::mt19937& random, const std::vector<int>& under, double mm) const {
+  Orientation ask(std::mt19937& random, const std::vector<int>& under, double mm,
+                  std::optional<Vec2> probed = {}) const {
     std::vector<KnownShim> shims;
     const BedMap before = map(random, -1, 0);
     for (int m : under) shims.push_back({ids[static_cast<std::size_t>(m)], m, mm, before, map(random, m, mm)});
-    return find_orientation(shims, mounts(), bed, {});
+    return find_orientation(shims, mounts(), bed, {}, probed);
   }
 };
 
@@ -95,6 +98,30 @@ TEST_CASE("a square grid needs two corners next to each other, and is told so", 
   const Orientation two = machine.ask(random, {0, 1}, 0.4);
   REQUIRE(two.found);
   CHECK(same(*two.found, machine.truth));
+}
+
+TEST_CASE("an oblong grid on a square bed needs one corner and what the owner sees", "[level][orient]") {
+  std::mt19937 random(5);
+  Machine machine;
+  machine.grid = {200, 160};
+  machine.rows = 4;
+  for (bool high : {true, false})
+    for (bool mirrored : {false, true})
+      for (int quarter = 0; quarter < 4; ++quarter)
+        for (int mount = 0; mount < 4; ++mount) {
+          machine.truth = {high, quarter, mirrored, {}};
+          const Orientation found = machine.ask(random, {mount}, 0.4, Vec2{200, 160});
+          CAPTURE(high, mirrored, quarter, mount, found.why);
+          REQUIRE(found.found);
+          CHECK(same(*found.found, machine.truth));
+          const Orientation blind = machine.ask(random, {mount}, 0.4);
+          CHECK_FALSE(blind.found);
+          CHECK(blind.why.find("--probed") != std::string::npos);
+        }
+  // What cannot be the probed area is no answer, and a square one answers nothing.
+  CHECK_THROWS_AS(machine.ask(random, {0}, 0.4, Vec2{200, 120}), BadInput);
+  machine.grid = {200, 200};
+  CHECK_FALSE(machine.ask(random, {0}, 0.4, Vec2{200, 200}).found);
 }
 
 TEST_CASE("a map zeroed on the bed itself is refused", "[level][orient]") {
