@@ -28,8 +28,32 @@ std::size_t index_of(const std::vector<MadePart>& parts, const std::string& id) 
   throw BadUsage("--part " + id + ": this kit makes no such part; it makes " + ids);
 }
 
+/// All that a file holds, as it lies.
+Mesh all_of(const std::vector<MeshItem>& items) {
+  Mesh mesh;
+  for (const MeshItem& item : items) {
+    const auto first = static_cast<std::uint32_t>(mesh.vertices.size());
+    mesh.vertices.insert(mesh.vertices.end(), item.mesh.vertices.begin(), item.mesh.vertices.end());
+    for (const auto& t : item.mesh.triangles) mesh.triangles.push_back({first + t[0], first + t[1], first + t[2]});
+  }
+  return mesh;
+}
+
+/// A bed holds many parts: the first that carries the name. A file of one thing needs no name.
+Mesh one_of(const std::vector<MeshItem>& items, const std::string& part) {
+  if (items.size() == 1) return items[0].mesh;
+  std::string names;
+  for (const MeshItem& item : items) {
+    if (item.name == part || item.part_number == part) return item.mesh;
+    if (names.find(item.name) == names.npos) names += (names.empty() ? "" : ", ") + item.name;
+  }
+  throw BadUsage("--part " + part + ": the file holds " + std::to_string(items.size()) +
+                 " things and none of that name; it holds " + names);
+}
+
 int run_gauge(Streams& streams, const GaugeOptions& options) {
-  const Measurement measured = measure(read_stl_file(options.file));
+  const std::vector<MeshItem> items = read_mesh_file(options.file);
+  const Measurement measured = measure(options.part.empty() ? all_of(items) : one_of(items, options.part));
   const Part* part = nullptr;
   Comparison comparison;
   MadeSet set;
@@ -60,8 +84,9 @@ int run_gauge(Streams& streams, const GaugeOptions& options) {
 
 Command add_gauge(CLI::App& program) {
   auto options = std::make_shared<GaugeOptions>();
-  CLI::App* app = program.add_subcommand("gauge", "Measure an STL file; with a kit's part, compare and name mistakes");
-  app->add_option("FILE", options->file, "STL file, binary or ASCII")->required();
+  CLI::App* app =
+      program.add_subcommand("gauge", "Measure an STL or 3MF file; with a kit's part, compare and name mistakes");
+  app->add_option("FILE", options->file, "STL file, binary or ASCII, or a 3MF package")->required();
   CLI::Option* kit =
       app->add_option("--kit", options->kit_path, "Kit file of the part it should be")->type_name("KIT.json");
   CLI::Option* part = app->add_option("--part", options->part, "Which part of the kit it should be")->type_name("ID");
@@ -74,7 +99,9 @@ Command add_gauge(CLI::App& program) {
   app->footer(
       "Examples:\n"
       "  bedwright gauge adapter-a.stl\n"
-      "  bedwright gauge adapter-a.stl --kit my-machine.json --part adapter-a\n\n"
+      "  bedwright gauge adapter-a.stl --kit my-machine.json --part adapter-a\n"
+      "  bedwright gauge my-machine.3mf --kit my-machine.json --part adapter-a\n\n"
+      "Of a 3MF package all that is placed is measured; with --part the first copy of that name.\n"
       "The file is measured without knowing how it was made. Exit status 1: it is not that part, or\n"
       "no sound solid.");
   return {app, [options](Streams& streams) { return run_gauge(streams, *options); }};

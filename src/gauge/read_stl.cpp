@@ -198,7 +198,9 @@ Mesh read_stl(const std::string& bytes, const std::string& source) {
          "not an STL, or damaged");
 }
 
-Mesh read_stl_file(const std::string& path) {
+namespace {
+
+std::string whole_file(const std::string& path) {
   std::ifstream in(path, std::ios::binary | std::ios::ate);
   if (!in) throw FileError(path, "cannot open");
   const std::streamoff size = in.tellg();
@@ -208,7 +210,20 @@ Mesh read_stl_file(const std::string& path) {
   in.seekg(0);
   in.read(bytes.data(), size);
   if (!in || in.gcount() != size) throw FileError(path, "cannot read");
-  return read_stl(bytes, path);
+  return bytes;
+}
+
+}  // namespace
+
+Mesh read_stl_file(const std::string& path) {
+  return read_stl(whole_file(path), path);
+}
+
+std::vector<MeshItem> read_mesh_file(const std::string& path) {
+  const std::string bytes = whole_file(path);
+  // What every ZIP archive that holds anything begins with.
+  if (bytes.compare(0, 4, "PK\x03\x04") == 0) return read_3mf(bytes, path);
+  return {{"", "", read_stl(bytes, path)}};
 }
 
 }  // namespace bedwright

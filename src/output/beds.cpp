@@ -21,7 +21,9 @@ std::string bed_file(const Report& report, std::size_t bed, const std::vector<Ma
   for (const MadePart& p : parts) objects.push_back({p.report.part.id, &p.measured.mesh});
   const std::string of =
       report.beds.size() > 1 ? ", bed " + std::to_string(bed + 1) + " of " + std::to_string(report.beds.size()) : "";
-  return to_3mf(report.beds[bed].bed, objects, {report.kit + " revision " + report.revision + of, report.title});
+  return to_3mf(report.beds[bed].bed, objects,
+                {report.kit + " revision " + report.revision + of, report.title, report.kit, report.revision,
+                 report.input_sha256, report.bed_mm});
 }
 
 }  // namespace bedwright

@@ -126,6 +126,7 @@ Report assemble(const Kit& kit, const Layout& layout, const std::vector<MadePart
   r.steps = assembly_steps(r.parts, r.joints, driver_paths(kit, layout, on_machine));
   r.cautions = cautions_for(kit, r.parts, r.joints);
   r.beds = bed_reports(kit, parts);
+  r.bed_mm = {kit.printer.bed_mm.x, kit.printer.bed_mm.y};
   r.files = {"hardware.csv", "report.json"};
   for (const BedReport& bed : r.beds) r.files.push_back(bed.file);
   for (const PartReport& p : r.parts) r.files.push_back(p.file);

@@ -22,7 +22,7 @@ namespace bedwright {
 struct PartReport {
   Part part;
   Pose pose;
-  std::string file;    ///< "stl/adapter-a.stl"
+  std::string file;                       ///< "stl/adapter-a.stl"
   std::string mating_code, mating_group;  ///< parts/mating.h
   std::string sha256;                     ///< of the written bytes
   std::size_t bytes = 0, triangles = 0;
@@ -72,6 +72,7 @@ struct Report {
   std::vector<Step> steps;
   std::vector<Caution> cautions;
   std::vector<BedReport> beds;
+  Vec2 bed_mm;  ///< of the printer
   std::vector<Note> notes, assumed;
   std::vector<std::string> files;  ///< every file of the set, report.json included: what a later run may replace
 };

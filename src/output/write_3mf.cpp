@@ -8,23 +8,30 @@
 #include "base/error.h"
 #include "base/markup.h"
 #include "base/numbers.h"
+#include "output/thumbnail.h"
 #include "output/zip.h"
 
 namespace bedwright {
 namespace {
 
+// The thumbnail goes without an extension: assimp 5.2 takes every .png for a texture and frees it wrongly.
 constexpr const char* content_types =
     "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n"
     "<Types xmlns=\"http://schemas.openxmlformats.org/package/2006/content-types\">"
     "<Default Extension=\"rels\" ContentType=\"application/vnd.openxmlformats-package.relationships+xml\"/>"
     "<Default Extension=\"model\" ContentType=\"application/vnd.ms-package.3dmanufacturing-3dmodel+xml\"/>"
+    "<Override PartName=\"/Metadata/thumbnail\" ContentType=\"image/png\"/>"
     "</Types>\n";
 constexpr const char* relationships =
     "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n"
     "<Relationships xmlns=\"http://schemas.openxmlformats.org/package/2006/relationships\">"
     "<Relationship Target=\"/3D/3dmodel.model\" Id=\"rel0\" "
     "Type=\"http://schemas.microsoft.com/3dmanufacturing/2013/01/3dmodel\"/>"
+    "<Relationship Target=\"/Metadata/thumbnail\" Id=\"rel1\" "
+    "Type=\"http://schemas.openxmlformats.org/package/2006/relationships/metadata/thumbnail\"/>"
     "</Relationships>\n";
+// Names of metadata that the core specification does not know need a namespace of their own (3.4.1).
+constexpr const char* own_namespace = "urn:bedwright:kit:1";
 
 void write_object(std::string& xml, int id, const BedObject& object) {
   auto out = std::back_inserter(xml);
@@ -38,6 +45,11 @@ void write_object(std::string& xml, int id, const BedObject& object) {
   for (const auto& t : object.mesh->triangles)
     fmt::format_to(out, "     <triangle v1=\"{}\" v2=\"{}\" v3=\"{}\"/>\n", t[0], t[1], t[2]);
   xml += "    </triangles>\n   </mesh>\n  </object>\n";
+}
+
+void write_metadata(std::string& xml, const char* name, const std::string& value) {
+  if (value.empty()) return;
+  xml += fmt::format(" <metadata name=\"{}\">{}</metadata>\n", name, escaped_markup(value));
 }
 
 }  // namespace
@@ -55,23 +67,34 @@ std::string to_3mf(const Bed& bed, const std::vector<BedObject>& objects, const 
   std::string xml =
       "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n"
       "<model unit=\"millimeter\" xml:lang=\"en-US\" "
-      "xmlns=\"http://schemas.microsoft.com/3dmanufacturing/core/2015/02\">\n";
-  xml += fmt::format(
-      " <metadata name=\"Title\">{}</metadata>\n <metadata name=\"Description\">{}</metadata>\n"
-      " <metadata name=\"Application\">bedwright</metadata>\n <resources>\n",
-      escaped_markup(labels.title), escaped_markup(labels.description));
+      "xmlns=\"http://schemas.microsoft.com/3dmanufacturing/core/2015/02\"";
+  xml += fmt::format(" xmlns:bw=\"{}\">\n", own_namespace);
+  write_metadata(xml, "Title", labels.title);
+  write_metadata(xml, "Description", labels.description);
+  write_metadata(xml, "Application", "bedwright");
+  write_metadata(xml, "bw:kit", labels.kit);
+  write_metadata(xml, "bw:revision", labels.revision);
+  write_metadata(xml, "bw:input_sha256", labels.input_sha256);
+  xml += " <resources>\n";
   for (std::size_t i = 0; i < used.size(); ++i) write_object(xml, static_cast<int>(i) + 1, *used[i]);
   xml += " </resources>\n <build>\n";
+  std::vector<Shown> shown;
   for (const OnBed& item : bed.items) {
     const int id = id_of(item.part);
     if (id == 0) throw Error("no mesh for " + item.part);
     // Row vectors: p' = p M, so that a quarter turn maps x to y.
     xml += fmt::format("  <item objectid=\"{}\" transform=\"{} 0 0 0 1 {} {} 0\" partnumber=\"{}-{}\"/>\n", id,
-                       item.quarter ? "0 1 0 -1 0" : "1 0 0 0 1", decimal(item.at.x, 3), decimal(item.at.y, 3),
+                       item.quarter ? "0 1 0 -1 0" : "1 0 0 0 1", decimal(item.at.x, 4), decimal(item.at.y, 4),
                        escaped_markup(item.part), item.copy);
+    shown.push_back({used[static_cast<std::size_t>(id - 1)]->mesh,
+                     compose(shift({item.at.x, item.at.y, 0}), quarter_turn(2, item.quarter ? 1 : 0)),
+                     static_cast<std::size_t>(id - 1)});
   }
   xml += " </build>\n</model>\n";
-  return to_zip({{"[Content_Types].xml", content_types}, {"_rels/.rels", relationships}, {"3D/3dmodel.model", xml}});
+  return to_zip({{"[Content_Types].xml", content_types},
+                 {"_rels/.rels", relationships},
+                 {"3D/3dmodel.model", xml},
+                 {"Metadata/thumbnail", to_png(thumbnail(shown, labels.bed_mm))}});
 }
 
 }  // namespace bedwright

@@ -19,11 +19,13 @@ struct BedObject {
 struct BedLabels {
   std::string title;  ///< "north-bench revision A, bed 1 of 2"
   std::string description;
+  std::string kit{}, revision{}, input_sha256{};  ///< metadata in bedwright's own namespace
+  Vec2 bed_mm{220, 220};                          ///< for the thumbnail
 };
 
 /// Objects that no item uses are left out. Coordinates are the STL's float32, written so that they read back the same.
-/// Positions from the bed's front left corner; rounded to 0.001 mm. Throws Error for an item
-/// whose part is no object.
+/// Positions from the bed's front left corner; rounded to 0.0001 mm. With a thumbnail of what is on the bed.
+/// Throws Error for an item whose part is no object.
 std::string to_3mf(const Bed& bed, const std::vector<BedObject>& objects, const BedLabels& labels);
 
 }  // namespace bedwright

@@ -1,8 +1,8 @@
 #include "output/zip.h"
 
-#include <array>
 #include <cstdint>
 
+#include "base/crc32.h"
 #include "base/error.h"
 
 namespace bedwright {
@@ -11,23 +11,6 @@ namespace {
 constexpr std::uint64_t largest_archive = 0xffffffffu;
 constexpr std::size_t most_entries = 0xffff;
 constexpr std::uint32_t version_needed = 10, first_of_january_1980 = 0x21;
-
-std::array<std::uint32_t, 256> crc_table() {
-  std::array<std::uint32_t, 256> table{};
-  for (std::uint32_t n = 0; n < 256; ++n) {
-    std::uint32_t c = n;
-    for (int k = 0; k < 8; ++k) c = c & 1 ? 0xedb88320u ^ (c >> 1) : c >> 1;
-    table[n] = c;
-  }
-  return table;
-}
-
-std::uint32_t crc32(const std::string& bytes) {
-  static const std::array<std::uint32_t, 256> table = crc_table();
-  std::uint32_t c = 0xffffffffu;
-  for (const char b : bytes) c = table[(c ^ static_cast<unsigned char>(b)) & 0xff] ^ (c >> 8);
-  return c ^ 0xffffffffu;
-}
 
 void put(std::string& out, std::uint32_t value, int bytes) {
   for (int i = 0; i < bytes; ++i) out += static_cast<char>((value >> (8 * i)) & 0xff);

@@ -1,11 +1,14 @@
 #include "output/write_3mf.h"
 
+#include <algorithm>
 #include <catch2/catch.hpp>
 #include <cstdlib>
 #include <filesystem>
 #include <fstream>
 
 #include "base/error.h"
+#include "gauge/read_mesh.h"
+#include "output/thumbnail.h"
 #include "output/zip.h"
 
 using namespace bedwright;
@@ -65,4 +68,43 @@ TEST_CASE("3mf: a copy's transform moves it, and a quarter turn turns x into y",
   CHECK(file.find("transform=\"1 0 0 0 1 0 0 0 1 50 60.5 0\"") != file.npos);
   CHECK(file.find("transform=\"0 1 0 -1 0 0 0 0 1 100 60.5 0\"") != file.npos);
   CHECK_THROWS_AS(to_3mf({{{"missing", 1, {}, false}}}, {}, {}), Error);
+}
+
+TEST_CASE("3mf: our own reader finds each copy where it was put, named, with its volume", "[3mf]") {
+  const auto items = read_3mf(sample(), "sample");
+  REQUIRE(items.size() == 2);
+  CHECK(items[0].name == "a<b>&\"c");
+  CHECK(items[1].part_number == "a<b>&\"c");
+  CHECK(items[0].mesh.vertices[1] == Vec3{60, 60.5, 0});
+  CHECK(items[1].mesh.vertices[1] == Vec3{100, 70.5, 0});
+  CHECK(volume(items[1].mesh) == Approx(volume(tetrahedron())));
+}
+
+// ISO/IEC 15948: signature, then the four chunks with their lengths; IEND is always the same twelve bytes.
+TEST_CASE("png: chunks in their order, and no byte but for the picture", "[3mf]") {
+  const Picture picture{2, 2, {{{255, 0, 0}}, {{0, 0, 255}}}, {0, 1, 1, 0}};
+  const std::string png = to_png(picture);
+  CHECK(png.substr(0, 8) == "\x89PNG\r\n\x1a\n");
+  CHECK(png.find("IHDR") == 12);
+  CHECK(png.find("PLTE") < png.find("IDAT"));
+  CHECK(png.substr(png.size() - 12) == std::string("\0\0\0\0IEND\xae\x42\x60\x82", 12));
+  CHECK(png == to_png(picture));
+  Picture other = picture;
+  other.pixels[3] = 1;
+  CHECK(png != to_png(other));
+}
+
+TEST_CASE("thumbnail: what stands in front hides what stands behind", "[3mf]") {
+  const Mesh mesh = tetrahedron();
+  const Shown front{&mesh, shift({50, 20, 0}), 0}, behind{&mesh, shift({50, 28, 0}), 1},
+      far{&mesh, shift({10, 80, 0}), 1};
+  const auto count = [](const Picture& p, int kind) {
+    return std::count_if(p.pixels.begin(), p.pixels.end(),
+                         [&](std::uint8_t c) { return c >= 3 + 24 * kind && c < 3 + 24 * (kind + 1); });
+  };
+  const Picture both = thumbnail({front, behind}, {100, 100}), apart = thumbnail({front, far}, {100, 100});
+  CHECK(count(both, 0) == count(apart, 0));
+  CHECK(count(both, 1) < count(apart, 1));
+  CHECK(count(apart, 1) > 50);
+  CHECK(thumbnail({behind, front}, {100, 100}).pixels == both.pixels);
 }
