@@ -13,7 +13,7 @@
 
 namespace bedwright {
 
-/// Design section 8: the largest table that is read.
+/// The largest table that is read.
 inline constexpr std::size_t largest_table_bytes = 64u << 20;
 
 struct NumberTable {

@@ -7,7 +7,7 @@
 namespace bedwright {
 namespace {
 
-// Design section 4: more slope than this under a head bends the screw noticeably.
+// Common practice, no source: more slope than this under a head bends the screw noticeably.
 constexpr double most_slope_deg = 2;
 
 }  // namespace

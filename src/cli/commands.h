@@ -31,6 +31,7 @@ Command add_check(CLI::App& program);
 Command add_gauge(CLI::App& program);
 Command add_layout(CLI::App& program);
 Command add_survey(CLI::App& program);
+Command add_contour(CLI::App& program);
 Command add_level(CLI::App& program);
 
 }  // namespace bedwright

@@ -1,4 +1,4 @@
-// Which facets meet where: welding and edge pairing, on flat arrays. Private to the gauge.
+// Which facets meet where: welding and edge pairing, on flat arrays. Private to the gauge, but for `welded`.
 #pragma once
 
 #include <cstdint>

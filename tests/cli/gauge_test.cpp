@@ -72,7 +72,7 @@ TEST_CASE("layout: placements in their order, travel and rocking", "[cli][layout
   CHECK(layout["placements"][0]["id"] == "front-left");
   CHECK(layout["placements"][0]["at_mm"] == json({-75.0, -45.0, 0.0}));
   CHECK(layout["placements"][3]["at_mm"] == json({75.0, 45.0, 0.0}));
-  // clearance 5 um x (240 / 2) / 90, and / 150; before: 80 um x 120 / 45 (design section 6.3).
+  // clearance 5 um x (240 / 2) / 90, and / 150; before: 80 um x 120 / 45.
   CHECK(layout["rocking"]["after_um"] == Approx(6.66667));
   CHECK(layout["rocking"]["after_across_um"] == Approx(4));
   CHECK(layout["rocking"]["before_um"] == Approx(213.333));
