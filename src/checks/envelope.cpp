@@ -121,18 +121,23 @@ Envelope::Envelope(const Kit& kit, const Layout& layout, const std::vector<Part>
 }
 
 double Envelope::gap(const OtherMachine& m) const {
-  // Fitting measured points takes a tenth of a second; height does not count here, so the layout's surface serves
-  // again.
+  // Measured points are fitted once: height does not count here, and a thicker sheet's underside lies that much lower
+  // along the normal. Off by slope^2 times curvature times the thickness' square, below 1e-5 mm.
   const Dome& dome = kit_.frame.dome;
-  const bool fitted =
-      dome.shape == "measured" && m.curvature_share == 1 && (m.sheet_mm == 0 || !dome.measured_on_upper);
+  const bool fitted = dome.shape == "measured" && m.curvature_share > 0;
   const Surface under = fitted ? layout_.underside : make_underside(frame_of(kit_, m), 0);
+  const double lowered = fitted && dome.measured_on_upper ? m.sheet_mm : 0;
+  const auto underside = [&](Vec2 p) {
+    if (lowered == 0) return height_at(under, p);
+    const Vec2 g = gradient_at(under, p);
+    return height_at(under, p) - lowered * std::sqrt(1 + dot(g, g));
+  };
   double drop = -1e300;  // the sheet comes down level until it touches
   std::vector<double> above;
   for (const Place& place : places_) {
     const Vec2 by = moved_by(kit_, *place.placement, m);
     for (const Vec3& p : place.seat) {
-      above.push_back(p.z - height_at(under, {p.x + by.x, p.y + by.y}));
+      above.push_back(p.z - underside({p.x + by.x, p.y + by.y}));
       drop = std::max(drop, above.back());
     }
   }

@@ -32,6 +32,8 @@ Command add_gauge(CLI::App& program);
 Command add_layout(CLI::App& program);
 Command add_survey(CLI::App& program);
 Command add_contour(CLI::App& program);
+Command add_changes(CLI::App& program);
+Command add_batch(CLI::App& program);
 Command add_level(CLI::App& program);
 
 }  // namespace bedwright

@@ -1,62 +1,14 @@
 #include "cli/run.h"
 
 #include <algorithm>
-#include <atomic>
-#include <exception>
-#include <mutex>
 #include <optional>
-#include <ostream>
-#include <thread>
 
 #include "base/error.h"
 #include "checks/keyed_parts.h"
+#include "cli/parallel.h"
 
 namespace bedwright {
 namespace {
-
-constexpr int most_jobs = 64;
-
-/// A line on a terminal that is written over; nothing anywhere else.
-class Progress {
- public:
-  Progress(Streams& streams, std::size_t total) : streams_(streams), total_(total) {}
-  void done(const std::string& what) {
-    const std::lock_guard<std::mutex> lock(mutex_);
-    ++done_;
-    if (streams_.progress) streams_.err << "\r\033[K" << done_ << "/" << total_ << " " << what << std::flush;
-  }
-  void clear() {
-    if (streams_.progress) streams_.err << "\r\033[K" << std::flush;
-  }
-
- private:
-  Streams& streams_;
-  std::size_t total_, done_ = 0;
-  std::mutex mutex_;
-};
-
-/// Calls work(i) for every i below n, on several threads; what is thrown first (by index) is thrown again.
-template <typename Work>
-void for_each_index(std::size_t n, int jobs, Work work) {
-  std::vector<std::exception_ptr> thrown(n);
-  std::atomic<std::size_t> next{0};
-  const auto worker = [&] {
-    for (std::size_t i = next++; i < n; i = next++) {
-      try {
-        work(i);
-      } catch (...) {
-        thrown[i] = std::current_exception();
-      }
-    }
-  };
-  std::vector<std::thread> threads;
-  for (std::size_t k = 1; k < std::min<std::size_t>(n, static_cast<std::size_t>(jobs)); ++k)
-    threads.emplace_back(worker);
-  worker();
-  for (std::thread& thread : threads) thread.join();
-  for (const std::exception_ptr& e : thrown)
-    if (e) std::rethrow_exception(e);
-}
 
 bool belongs_to(const Part& part, const std::string& id) {
   return part.id == id || part.settings.value("id", "") == id;
@@ -114,8 +66,7 @@ MadeSet make_all(const KitOptions& options, Streams& streams) {
   }
   require_known(options.only, parts);
 
-  const int cores = static_cast<int>(std::thread::hardware_concurrency());
-  const int jobs = options.jobs > 0 ? options.jobs : std::clamp(cores, 1, most_jobs);
+  const int jobs = jobs_or_cores(options.jobs);
   Progress progress(streams, parts.size());
   std::vector<std::optional<MadePart>> made(parts.size());
   std::vector<std::optional<Finding>> failed(parts.size());

@@ -4,6 +4,7 @@
 #include <cmath>
 #include <map>
 
+#include "base/csv.h"
 #include "base/numbers.h"
 #include "kit/hardware.h"
 #include "parts/adapter_plate.h"
@@ -162,13 +163,6 @@ void add_tools(std::vector<HardwareLine>& lines, const Kit& kit, const std::vect
       "carriages, before the first run; keep it off plastic and belt");
 }
 
-std::string quoted(const std::string& field) {
-  if (field.find_first_of(",\"\r\n") == std::string::npos) return field;
-  std::string text = "\"";
-  for (char c : field) text += c == '"' ? std::string("\"\"") : std::string(1, c);
-  return text + "\"";
-}
-
 }  // namespace
 
 std::vector<HardwareLine> hardware_list(const Kit& kit, const Layout& layout, const std::vector<PartReport>& parts,
@@ -187,8 +181,8 @@ std::vector<HardwareLine> hardware_list(const Kit& kit, const Layout& layout, co
 std::string hardware_csv(const std::vector<HardwareLine>& lines) {
   std::string text = "item,quantity,spares,for,ask the seller,kind\r\n";
   for (const HardwareLine& line : lines)
-    text += quoted(line.item) + "," + std::to_string(line.quantity) + "," + std::to_string(line.spares) + "," +
-            quoted(line.purpose) + "," + quoted(line.ask) + "," + quoted(line.kind) + "\r\n";
+    text += csv_cell(line.item) + "," + std::to_string(line.quantity) + "," + std::to_string(line.spares) + "," +
+            csv_cell(line.purpose) + "," + csv_cell(line.ask) + "," + csv_cell(line.kind) + "\r\n";
   return text;
 }
 

@@ -11,6 +11,7 @@
 #include "output/steps.h"
 #include "output/write_stl.h"
 #include "output/wrong_ways_report.h"
+#include "parts/digest.h"
 #include "parts/mating.h"
 #include "parts/part_joints.h"
 #include "solid/build.h"
@@ -51,6 +52,7 @@ MadePart make_part(const Kit& kit, const Layout& layout, const Part& part) {
   r.mating_group = mating_group(part);
   made.bytes = to_stl(in_print_frame(made.solid, r.pose), kit.name, part.id, kit.revision, r.mating_code);
   r.sha256 = sha256(made.bytes);
+  r.shape_sha256 = shape_digest(part);
   r.bytes = made.bytes.size();
   // From here on only the file counts.
   made.measured = measure(read_stl(made.bytes, r.file));

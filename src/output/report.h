@@ -25,6 +25,7 @@ struct PartReport {
   std::string file;                       ///< "stl/adapter-a.stl"
   std::string mating_code, mating_group;  ///< parts/mating.h
   std::string sha256;                     ///< of the written bytes
+  std::string shape_sha256;               ///< parts/digest.h
   std::size_t bytes = 0, triangles = 0;
   double volume_mm3 = 0, area_mm2 = 0, mass_g = 0;
   Vec3 box_mm{};  ///< print frame

@@ -74,6 +74,7 @@ Json part_json(const Report& r, const PartReport& p) {
           {"mating_group", p.mating_group},
           {"file", p.file},
           {"sha256", p.sha256},
+          {"shape_sha256", p.shape_sha256},
           {"bytes", p.bytes},
           {"triangles", p.triangles},
           {"volume_mm3", rounded_6(p.volume_mm3)},
