@@ -12,7 +12,8 @@ std::vector<Finding> run_checks(const Known& known) {
         check_thin_wall, check_softening, check_joints, check_head_proud, check_head_slope, check_insert,
         check_insert_stock, check_stock_screws, check_travel, check_guideway, check_measured, check_carriages,
         check_distinct, check_mark, check_wrong_ways, check_key, check_old_revision, check_mark_truth, check_driver,
-        check_seat_gap, check_hole_float, check_interference, check_rail_screws, check_earth_path})
+        check_seat_gap, check_hole_float, check_interference, check_rail_screws, check_earth_path,
+        check_rail_hold, check_stops, check_heights, check_constraints})
     check(known, findings);
   sort_findings(findings);
   return findings;

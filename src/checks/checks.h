@@ -48,6 +48,14 @@ void check_mark(const Known& known, std::vector<Finding>& findings);        ///<
 void check_rail_screws(const Known& known, std::vector<Finding>& findings);  ///< rail-screws
 void check_earth_path(const Known& known, std::vector<Finding>& findings);  ///< earth-path
 
+/// rail-hole-lost, rail-end-loose
+void check_rail_hold(const Known& known, std::vector<Finding>& findings);
+void check_stops(const Known& known, std::vector<Finding>& findings);  ///< no-stop, stop-early
+/// first-homing, bed-height, belt-line, switch-beyond, switch-missed, before-missing
+void check_heights(const Known& known, std::vector<Finding>& findings);
+/// no-reference, reference-rail, slot-spent, mount-slot, pad-height
+void check_constraints(const Known& known, std::vector<Finding>& findings);
+
 /// All of them, sorted.
 std::vector<Finding> run_checks(const Known& known);
 /// Worst first, then by part, code and feature.

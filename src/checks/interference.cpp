@@ -9,6 +9,7 @@
 #include "base/trig.h"
 #include "checks/checks.h"
 #include "kit/hardware.h"
+#include "layout/base_profile.h"
 #include "parts/adapter_plate.h"
 #include "solid/meet.h"
 
@@ -109,7 +110,11 @@ class Scene {
     }
     for (const Solid& carriage : carriages_)
       for (const Solid& fixed : fixed_)
-        if (fixed.name.rfind("keep-out", 0) == 0) sweep_box(carriage.name, carriage.box, fixed);
+        if (stands_up(fixed)) sweep_box(carriage.name, carriage.box, fixed);
+    for (const Solid& rail : fixed_)
+      if (is_rail(rail))
+        for (const Solid& fixed : fixed_)
+          if (stands_up(fixed)) rail_in(rail, fixed);
     for (const Solid& patch : sheet_patches())
       for (const Solid& fixed : fixed_) sweep_box(patch.name, patch.box, fixed);
     std::stable_sort(found_.begin(), found_.end(),
@@ -118,6 +123,19 @@ class Scene {
   }
 
  private:
+  static bool is_rail(const Solid& body) { return body.name == "left rail" || body.name == "right rail"; }
+  /// Beside the rails a carriage or a rail may meet it.
+  static bool stands_up(const Solid& body) {
+    return body.name.rfind("keep-out", 0) == 0 || body.name.rfind("the base's", 0) == 0;
+  }
+
+  /// Nothing of these moves.
+  void rail_in(const Solid& rail, const Solid& fixed) {
+    const auto box = inset(fixed.box, touch_);
+    if (!box) return;
+    if (const auto shared = common(rail.box, *box)) add(rail.name, fixed.name, "", *shared);
+  }
+
   void add_plate(const KnownPart& p, const std::vector<JointSolution>& joints) {
     for (std::size_t i = 0; i < p.part->placements.size(); ++i)
       for (const Placement& placement : layout_.placements) {
@@ -158,14 +176,16 @@ class Scene {
 
   void add_fixed() {
     const RailSettings& rails = kit_.rails;
-    const double base = -kit_.carriages.size.assembly_height_mm, half = rails.size.width_mm / 2;
+    const double foot = -kit_.carriages.size.assembly_height_mm, half = rails.size.width_mm / 2;
     for (const double side : {-1.0, 1.0}) {
       const double x = side * rails.pitch_mm / 2;
       fixed_.push_back({side < 0 ? "left rail" : "right rail",
-                        {{x - half, -rails.length_mm / 2, base}, {x + half, rails.length_mm / 2, base + rails.size.height_mm}}});
+                        {{x - half, -rails.length_mm / 2, foot}, {x + half, rails.length_mm / 2, foot + rails.size.height_mm}}});
     }
-    constexpr double far = 5000;  // the base under the rails, as far as anything goes
-    fixed_.push_back({"base under the rails", {{-far, -far, base - far}, {far, far, base}}});
+    constexpr double far = 5000;  // as far as anything goes
+    // Without its outline the base is taken to lie under everything.
+    if (!kit_.base) fixed_.push_back({"base under the rails", {{-far, -far, base_face_mm(kit_) - far}, {far, far, base_face_mm(kit_)}}});
+    for (const BaseBody& body : base_bodies(kit_, far)) fixed_.push_back({body.name, body.box});
     for (const Json& k : kit_.keep_outs) {
       const Json &low = k.at("min_mm"), &high = k.at("max_mm");
       fixed_.push_back({"keep-out " + k.at("id").get<std::string>(),
@@ -357,6 +377,8 @@ class Scene {
 
 std::string remedy_for(const Interference& i) {
   const std::string room = decimal(i.depth_mm, 2) + " mm of room along " + std::string(1, i.axis);
+  if (i.second.rfind("the base's", 0) == 0)
+    return "make " + room + ": other heights under the rails (lift_mm), or measure the raised area again";
   if (i.second.rfind("keep-out", 0) == 0)
     return "make " + room + ", or shorten travel_mm, or measure the keep-out again";
   if (i.second.find("rail") != std::string::npos)

@@ -67,6 +67,14 @@ RailSettings to_rails(const Json& j) {
   rails.travel_mm = number(j, "travel_mm");
   rails.end_margin_mm = number(j, "end_margin_mm");
   if (j.contains("reference")) rails.reference = text(j, "reference");
+  rails.lift_mm = number(j, "lift_mm");
+  rails.lift_plus_minus_mm = number(j, "lift_plus_minus_mm");
+  if (j.contains("stops_mm")) {
+    const Vec2 stops = pair(j, "stops_mm");
+    rails.stops = RailStops{stops.x, stops.y};
+  }
+  for (const Json& pad : j.value("pads", Json::array()))
+    rails.pads.push_back({number(pad, "from_mm"), number(pad, "to_mm"), number(pad, "stiffness_n_per_mm")});
   for (const Json& row : hardware_table("rails").at("rows"))
     if (row.at("id") == rails.size.id) rails.under_head_mm = row.at("under_head_mm").get<double>();
   rails.under_head_mm = number(j, "under_head_mm", rails.under_head_mm);
@@ -104,6 +112,11 @@ CarriageSettings to_carriages(const Json& j) {
     if (one.contains("hole_pitch_mm")) c.hole_pitch_mm = pair(one, "hole_pitch_mm");
     carriages.measured.push_back(std::move(c));
   }
+  if (j.contains("pad_heights_mm")) {
+    std::array<double, 4> heights{};
+    for (std::size_t i = 0; i < heights.size(); ++i) heights[i] = j["pad_heights_mm"][i].get<double>();
+    carriages.pad_heights_mm = heights;
+  }
   return carriages;
 }
 
@@ -118,7 +131,67 @@ PrinterProfile to_printer(const Json& j) {
   const Json& compensation = j.at("compensation");
   printer.compensation = {number(compensation, "hole_mm"), number(compensation, "outline_mm"),
                           number(compensation, "height_mm")};
+  printer.infill_percent = number(j, "infill_percent");
+  printer.walls = static_cast<int>(number(j, "walls"));
   return printer;
+}
+
+BeforeSettings to_before(const Json& j) {
+  BeforeSettings before;
+  before.bearing_length_mm = number(j, "bearing_length_mm");
+  before.play_um = number(j, "play_um");
+  before.bed_height_mm = maybe_number(j, "bed_height_mm");
+  before.moving_mass_g = maybe_number(j, "moving_mass_g");
+  before.plus_minus_mm = number(j, "plus_minus_mm");
+  before.rod_diameter_mm = maybe_number(j, "rod_diameter_mm");
+  before.rod_height_mm = maybe_number(j, "rod_height_mm");
+  before.belt_height_mm = maybe_number(j, "belt_height_mm");
+  before.nozzle_gap_mm = maybe_number(j, "nozzle_gap_mm");
+  for (const Json& at : j.value("blocks_mm", Json::array()))
+    before.blocks_mm.push_back({at[0].get<double>(), at[1].get<double>()});
+  if (j.contains("end_switch")) {
+    const Json& end = j["end_switch"];
+    before.end_switch = EndSwitch{number(end, "bed_y_mm"), number(end, "height_mm"), number(end, "window_mm")};
+  }
+  return before;
+}
+
+BedSettings to_bed(const Json& j) {
+  BedSettings bed;
+  bed.size_mm = pair(j, "size_mm");
+  bed.mass_g = number(j, "mass_g");
+  bed.material = text(j, "material");
+  bed.max_temperature_c = number(j, "max_temperature_c");
+  bed.thickness_mm = maybe_number(j, "thickness_mm");
+  bed.height_mm = maybe_number(j, "height_mm");
+  bed.stand_mm = number(j, "stand_mm");
+  bed.stand_plus_minus_mm = number(j, "stand_plus_minus_mm");
+  bed.spacer = text(j, "spacer");
+  bed.fixed_mount = text(j, "fixed_mount");
+  bed.mount_screw = text(j, "mount_screw");
+  bed.print_height_mm = number(j, "print_height_mm");
+  return bed;
+}
+
+BaseProfile to_base(const Json& j) {
+  BaseProfile base;
+  for (const Json& at : j.at("outline_mm")) base.outline_mm.push_back({at[0].get<double>(), at[1].get<double>()});
+  base.thickness_mm = number(j, "thickness_mm");
+  for (const Json& area : j.value("raised", Json::array()))
+    base.raised.push_back({text(area, "id"), pair(area, "min_mm"), pair(area, "max_mm"), number(area, "height_mm")});
+  for (const Json& area : j.value("openings", Json::array()))
+    base.openings.push_back({text(area, "id"), pair(area, "min_mm"), pair(area, "max_mm"), 0});
+  return base;
+}
+
+DriveSettings to_drive(const Json& j) {
+  DriveSettings drive;
+  drive.belt_unit_strain_n = number(j, "belt_unit_strain_n");
+  drive.belt_spans_mm = pair(j, "belt_spans_mm");
+  drive.speed_mm_s = maybe_number(j, "speed_mm_s");
+  drive.ripple_mm = maybe_number(j, "ripple_mm");
+  drive.proof = text(j, "proof");
+  return drive;
 }
 
 PartRequest to_part(const Json& j, const std::string& pointer) {
@@ -181,16 +254,13 @@ Kit expand(const Json& document) {
   kit.frame = to_frame(document.at("frame"));
   kit.rails = to_rails(document.at("rails"));
   kit.carriages = to_carriages(document.at("carriages"));
-  if (document.contains("before")) {
-    const Json& before = document["before"];
-    kit.before = BeforeSettings{number(before, "bearing_length_mm"), number(before, "play_um"),
-                                maybe_number(before, "bed_height_mm"), maybe_number(before, "moving_mass_g")};
-  }
-  if (document.contains("bed")) {
-    const Json& bed = document["bed"];
-    kit.bed = BedSettings{pair(bed, "size_mm"), number(bed, "mass_g"), text(bed, "material"),
-                          number(bed, "max_temperature_c")};
-  }
+  if (document.contains("before")) kit.before = to_before(document["before"]);
+  if (document.contains("bed")) kit.bed = to_bed(document["bed"]);
+  if (document.contains("base")) kit.base = to_base(document["base"]);
+  if (document.contains("heat"))
+    kit.heat = {number(document["heat"], "room_c"), number(document["heat"], "frame_c"),
+                number(document["heat"], "base_c")};
+  if (document.contains("drive")) kit.drive = to_drive(document["drive"]);
   kit.printer = to_printer(document.at("printer"));
   const Json& parts = document.at("parts");
   for (std::size_t i = 0; i < parts.size(); ++i) kit.parts.push_back(to_part(parts[i], child("/parts", i)));

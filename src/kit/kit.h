@@ -82,6 +82,17 @@ struct RailBase {
   std::optional<double> clear_mm;
 };
 
+/// Something under a rail other than the machine's base: a bracket's pad.
+struct RailPad {
+  double from_mm = 0, to_mm = 0;  ///< along Y
+  double stiffness_n_mm = 0;      ///< of the whole pad against being pressed down; 0: rigid
+};
+
+/// What ends the carriages' way, from the rail's end to the face that the carriage meets. 0: nothing there.
+struct RailStops {
+  double front_mm = 0, rear_mm = 0;
+};
+
 struct RailSettings {
   RailSize size;
   double under_head_mm = 0;      ///< of the rail under its screws' heads
@@ -91,6 +102,10 @@ struct RailSettings {
   double travel_mm = 0;
   double end_margin_mm = 0;
   std::optional<std::string> reference;  ///< left, right
+  double lift_mm = 0;                    ///< spacers under the rails, above the machine's base
+  double lift_plus_minus_mm = 0;
+  std::optional<RailStops> stops;
+  std::vector<RailPad> pads;
 };
 
 /// One bought carriage, measured by itself.
@@ -105,13 +120,27 @@ struct MeasuredCarriage {
 struct CarriageSettings {
   CarriageSize size;  ///< with the kit's own measured overrides applied
   double spacing_mm = 0;
+  bool widest = false;  ///< spacing_mm was "widest": as much as travel and end margins leave
   double clearance_um = 0;
   std::vector<MeasuredCarriage> measured;
+  std::optional<std::array<double, 4>> pad_heights_mm;  ///< plates as printed or installed, by placement
 };
 
+/// The switch that tells where the bed's travel ends.
+struct EndSwitch {
+  double bed_y_mm = 0;   ///< where the bed's centre stands when it trips
+  double height_mm = 0;  ///< middle of its lever, above the machine's base
+  double window_mm = 2;  ///< how far above or below that the flag may meet it
+};
+
+/// The old guides. Heights are above the machine's base: what the rails, or the spacers under them, will lie on.
 struct BeforeSettings {
   double bearing_length_mm = 0, play_um = 0;
   std::optional<double> bed_height_mm, moving_mass_g;
+  double plus_minus_mm = 0.2;  ///< of the heights
+  std::optional<double> rod_diameter_mm, rod_height_mm, belt_height_mm, nozzle_gap_mm;
+  std::vector<Vec2> blocks_mm;  ///< bearing blocks, one bushing each
+  std::optional<EndSwitch> end_switch;
 };
 
 struct BedSettings {
@@ -119,6 +148,42 @@ struct BedSettings {
   double mass_g = 0;
   std::string material = "aluminium";
   double max_temperature_c = 0;
+  std::optional<double> thickness_mm;  ///< heater and printing surface included
+  std::optional<double> height_mm;     ///< wanted: its top above the machine's base
+  double stand_mm = 0;                 ///< between frame and bed beside the spacers: springs pressed together, washers
+  double stand_plus_minus_mm = 0;
+  std::string spacer;       ///< the spacer part under each mount; empty: none
+  std::string fixed_mount;  ///< the mount that does not slide; empty: not said
+  std::string mount_screw;  ///< thread of the mounts' screws; empty: not said
+  double print_height_mm = 100;
+};
+
+/// A rectangle of the machine's base that is higher than the rails' face, or open.
+struct BaseArea {
+  std::string id;
+  Vec2 low, high;
+  double height_mm = 0;  ///< above that face; openings: 0
+};
+
+/// The machine's base from above. Its face, where rails or the spacers under them lie, is at z = -(carriage assembly
+/// height) - lift_mm.
+struct BaseProfile {
+  std::vector<Vec2> outline_mm;
+  double thickness_mm = 0;  ///< downward from that face; 0: not known
+  std::vector<BaseArea> raised, openings;
+};
+
+/// Temperatures while printing hot, and without power.
+struct HeatSettings {
+  double room_c = 20, frame_c = 45, base_c = 25;
+};
+
+/// What drives the bed, and what a proof piece showed.
+struct DriveSettings {
+  double belt_unit_strain_n = 10000;  ///< force at unit strain of one belt
+  Vec2 belt_spans_mm{};               ///< from the bed's clamp to the motor, and round the idler to it
+  std::optional<double> speed_mm_s, ripple_mm;
+  std::string proof;  ///< "away", "everywhere", "ripples": where the proof piece is bad; empty: not printed yet
 };
 
 struct Compensation {
@@ -132,6 +197,8 @@ struct PrinterProfile {
   double layer_mm = 0.2, first_layer_mm = 0.2, line_mm = 0.45;
   std::string material = "petg";
   Compensation compensation;
+  double infill_percent = 100;
+  int walls = 3;  ///< lines round every face
 };
 
 /// What every screw is held to; all common practice without a source, and all the kit's to change.
@@ -168,6 +235,9 @@ struct Kit {
   CarriageSettings carriages;
   std::optional<BeforeSettings> before;
   std::optional<BedSettings> bed;
+  std::optional<BaseProfile> base;
+  HeatSettings heat;
+  std::optional<DriveSettings> drive;
   PrinterProfile printer;
   std::vector<PartRequest> parts;
   Json joints = Json::array();     ///< checked; for src/joints

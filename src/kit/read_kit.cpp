@@ -15,6 +15,7 @@
 #include "kit/schema_walk.h"
 #include "kit/settings.h"
 #include "kit/slips.h"
+#include "kit/widest.h"
 
 namespace bedwright {
 namespace {
@@ -125,6 +126,7 @@ Kit read_kit(const std::string& text, const std::string& source, const std::stri
   std::vector<Note> notes, assumed;
   check_against_schema(kit_schema(), document, problems, notes, assumed);
   fit_defaults(document, assumed);
+  const bool widest = settle_widest(document, problems, assumed);
   check_relations(document, folder, problems);
   const std::string points_file = points_file_of(document, problems);
   std::vector<Vec3> points;
@@ -136,6 +138,7 @@ Kit read_kit(const std::string& text, const std::string& source, const std::stri
   }
   if (!problems.empty()) throw BadInput(source, std::move(problems));
   Kit kit = expand(document);
+  kit.carriages.widest = widest;
   kit.frame.dome.points_mm = std::move(points);
   kit.notes = std::move(notes);
   kit.assumed = std::move(assumed);

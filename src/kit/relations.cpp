@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <set>
 
+#include "kit/conversion_relations.h"
 #include "kit/hardware.h"
 #include "kit/machine_relations.h"
 #include "kit/part_relations.h"
@@ -103,8 +104,11 @@ void check_relations(const Json& document, const std::string& folder, std::vecto
   const View view(document, problems);
   check_machine(view, folder, problems);
   check_parts(view, problems);
+  check_conversion(view, problems);
   repeated_ids(view, "/frame/hole_pattern/holes", problems);
   repeated_ids(view, "/frame/bed_mounts/holes", problems);
+  repeated_ids(view, "/base/raised", problems);
+  repeated_ids(view, "/base/openings", problems);
   keep_outs(view, problems);
   joints(view, problems);
   open_values(view, problems);

@@ -191,7 +191,10 @@ class Walk {
     if (key.empty()) {
       std::vector<std::string> allowed;
       for (const Json& branch : branches) {
-        allowed.push_back(branch.contains("const") ? branch["const"].dump() : "an object");
+        const Json& rules_of = settled(root_, branch);
+        allowed.push_back(rules_of.contains("const")                    ? rules_of["const"].dump()
+                          : rules_of.value("type", "object") == "number" ? "a number"
+                                                                         : "an object");
       }
       add(pointer, found, "must be " + any_of_text(allowed));
       return;
@@ -495,6 +498,8 @@ const Json* schema_branch(const Json& root, const Json& schema, const Json& valu
     const Json& branch = settled(root, each);
     if (branch.contains("const")) {
       if (branch["const"] == value) return &branch;
+    } else if (branch.value("type", "object") == "number") {
+      if (value.is_number()) return &branch;
     } else if (value.is_object()) {
       if (key.empty()) return &branch;
       if (value.contains(key) && branch["properties"][key]["const"] == value[key]) return &branch;

@@ -97,6 +97,7 @@ std::string number_text(double value) {
 
 std::string unit_of(const std::string& key) {
   if (ends_with(key, "_um_per_mm")) return "um/mm";
+  if (ends_with(key, "_n_per_mm")) return "N/mm";
   if (key == "mm") return "mm";
   for (const char* unit : {"mm", "um", "deg", "g", "c"}) {
     if (ends_with(key, std::string("_") + unit)) return unit;

@@ -6,6 +6,7 @@
 #include "base/error.h"
 #include "base/numbers.h"
 #include "kit/hardware.h"
+#include "layout/heights.h"
 #include "layout/plate_outline.h"
 #include "layout/plate_settings.h"
 #include "survey/measured_fit.h"
@@ -261,8 +262,11 @@ Layout settle(const Kit& kit) {
 
   const RailSettings& rails = kit.rails;
   layout.pairing = pair_carriages(kit.carriages.measured, guideway_limits(kit));
-  layout.travel_available_mm =
-      rails.length_mm - 2 * rails.end_margin_mm - kit.carriages.spacing_mm - bodies_mm(kit, layout.pairing);
+  const double reach = (kit.carriages.spacing_mm + bodies_mm(kit, layout.pairing)) / 2;
+  const RailStops stops = rails.stops.value_or(RailStops{});
+  layout.travel_front_mm = reach + std::max(rails.end_margin_mm, stops.front_mm) - rails.length_mm / 2;
+  layout.travel_rear_mm = rails.length_mm / 2 - std::max(rails.end_margin_mm, stops.rear_mm) - reach;
+  layout.travel_available_mm = layout.travel_rear_mm - layout.travel_front_mm;
   layout.travel_needed_mm = rails.travel_mm;
   const Vec2 arm = bed_arms(kit, layout.assumptions);
   layout.rocking.after_um = kit.carriages.clearance_um * arm.y / kit.carriages.spacing_mm;
@@ -270,6 +274,7 @@ Layout settle(const Kit& kit) {
   if (kit.before && kit.before->bearing_length_mm > 0)
     layout.rocking.before_um = kit.before->play_um * arm.y / kit.before->bearing_length_mm;
   settle_rail_holes(kit, layout);
+  set_thicknesses(kit, layout);
   return layout;
 }
 

@@ -3,6 +3,7 @@
 #pragma once
 
 #include <array>
+#include <map>
 #include <string>
 #include <vector>
 
@@ -41,11 +42,14 @@ struct Layout {
   std::vector<PlateFootprint> plates;
   double carriage_spacing_mm = 0;
   double travel_available_mm = 0, travel_needed_mm = 0;
+  double travel_front_mm = 0, travel_rear_mm = 0;  ///< where the bed's centre can go, Y
   Rocking rocking;
   int rail_holes = 0;
   double rail_first_hole_mm = 0;
   std::vector<RailHoles> other_rail_holes;  ///< how the rails may have been cut instead: the length does not tell
   std::optional<CarriagePairing> pairing;   ///< where carriages were measured one by one
+  /// Thickness of spacers that follows from the bed height wanted, by the part's id; others keep their own.
+  std::map<std::string, double> set_thickness_mm;
   std::vector<std::string> assumptions;
 };
 

@@ -40,6 +40,10 @@ PlateSettings plate_settings(const Kit& kit, const PartRequest& request) {
   s.slot_along_y = text(j, "slot_axis", "x") == "y";
   if (const auto at = j.find("slot_at"); at != j.end() && at->is_array())
     for (const Json& id : *at) s.slot_at.push_back(id.get<std::string>());
+  else if (kit.rails.reference && !s.slot_along_y)
+    // The reference rail places the frame across; the other rail's plates float across it.
+    for (const char* id : placement_ids)
+      if (std::string(id).find(*kit.rails.reference) == std::string::npos) s.slot_at.push_back(id);
   s.margin_mm = number(j, "margin_mm", s.margin_mm);
   s.corner_radius_mm = number(j, "corner_radius_mm", s.corner_radius_mm);
   s.chamfer_mm = number(j, "bottom_chamfer_mm", s.chamfer_mm);

@@ -23,7 +23,8 @@ struct PlateSettings {
   InsertSize insert;
   double slot_mm = 0;
   bool slot_along_y = false;
-  std::vector<std::string> slot_at;  ///< placements with slots; empty: all
+  /// Placements with slots; empty: all. Where the kit lists none and names a reference rail, those on the other rail.
+  std::vector<std::string> slot_at;
   double margin_mm = 4, corner_radius_mm = 5, chamfer_mm = 0.4;
   double head_cover_mm = 0.3;  ///< least depth of a head below the seat
   bool mark = true;

@@ -3,7 +3,9 @@
 #include <fmt/format.h>
 
 #include "base/numbers.h"
+#include "output/machine_report.h"
 #include "output/report.h"
+#include "output/wrapped.h"
 
 namespace bedwright {
 
@@ -44,7 +46,8 @@ std::string pairing_text(const Kit& kit, const CarriagePairing& p) {
 
 }  // namespace
 
-Json layout_document(const Kit& kit, const Layout& layout, const std::vector<Part>& parts) {
+Json layout_document(const Kit& kit, const Layout& layout, const std::vector<Part>& parts,
+                     const MachineAnswers& answers) {
   Json placements = Json::array(), distinct = Json::array();
   for (const Placement& p : layout.placements)
     placements.push_back({{"id", p.id}, {"at_mm", point_json(Vec3{p.at.x, p.at.y, 0})}});
@@ -54,13 +57,16 @@ Json layout_document(const Kit& kit, const Layout& layout, const std::vector<Par
   Json others = Json::array();
   for (const RailHoles& way : layout.other_rail_holes)
     others.push_back({{"count", way.count}, {"first_mm", rounded_length(way.first_mm)}});
-  return {{"format", "bedwright/layout/1"},
+  Json document = {{"format", "bedwright/layout/1"},
           {"placements", placements},
           {"height_mm", rounded_length(layout.height_mm)},
           {"carriage_spacing_mm", rounded_length(layout.carriage_spacing_mm)},
           {"travel",
            {{"available_mm", rounded_length(layout.travel_available_mm)},
-            {"needed_mm", rounded_length(layout.travel_needed_mm)}}},
+            {"needed_mm", rounded_length(layout.travel_needed_mm)},
+            {"front_mm", rounded_length(layout.travel_front_mm)},
+            {"rear_mm", rounded_length(layout.travel_rear_mm)}}},
+          {"widest", kit.carriages.widest},
           {"rocking",
            {{"after_um", rounded_6(layout.rocking.after_um)},
             {"after_across_um", rounded_6(layout.rocking.after_across_um)},
@@ -70,16 +76,23 @@ Json layout_document(const Kit& kit, const Layout& layout, const std::vector<Par
           {"carriages", layout.pairing ? pairing_json(kit, *layout.pairing) : Json(nullptr)},
           {"assumptions", layout.assumptions},
           {"distinct_parts", distinct}};
+  document.update(machine_json(answers));
+  return document;
 }
 
-std::string layout_text(const Kit& kit, const Layout& layout, const std::vector<Part>& parts) {
+std::string layout_text(const Kit& kit, const Layout& layout, const std::vector<Part>& parts,
+                        const MachineAnswers& answers) {
   std::string text = "Placements (carriage centres, machine frame: +X right, +Y rear)\n";
   for (const Placement& p : layout.placements)
     text += fmt::format("  {:<12} x {:>9} mm   y {:>9} mm\n", p.id, decimal(p.at.x, 3), decimal(p.at.y, 3));
   text += fmt::format("Height H of the sheet's underside at {}: {} mm above the carriages\n",
                       layout.underside.measured ? "X = Y = 0" : "the apex", decimal(layout.height_mm, 4));
-  text += fmt::format("Travel: {} mm available, {} mm needed\n", decimal(layout.travel_available_mm, 2),
-                      decimal(layout.travel_needed_mm, 2));
+  text += fmt::format("Travel: {} mm available, {} mm needed; the bed's middle can go from y = {} to {}\n",
+                      decimal(layout.travel_available_mm, 2), decimal(layout.travel_needed_mm, 2),
+                      decimal(layout.travel_front_mm, 1), decimal(layout.travel_rear_mm, 1));
+  if (kit.carriages.widest)
+    text += fmt::format("Carriage spacing: {} mm, the widest that leaves the travel and the ends\n",
+                        decimal(layout.carriage_spacing_mm, 2));
   text += fmt::format("Rail holes: {} a rail, the first {} mm from the end\n", layout.rail_holes,
                       decimal(layout.rail_first_hole_mm, 2));
   if (layout.pairing) text += pairing_text(kit, *layout.pairing);
@@ -87,6 +100,7 @@ std::string layout_text(const Kit& kit, const Layout& layout, const std::vector<
                       decimal(layout.rocking.after_um, 1), decimal(layout.rocking.after_across_um, 1));
   text += layout.rocking.before_um ? fmt::format("; {} um before\n", decimal(*layout.rocking.before_um, 1))
                                    : std::string("; give `before` to compare with the old bearings\n");
+  text += machine_text(answers);
   text += "Parts\n";
   for (const Part& p : parts) {
     text += fmt::format("  {:>3} x {}", p.quantity, p.id);
@@ -94,7 +108,7 @@ std::string layout_text(const Kit& kit, const Layout& layout, const std::vector<
     for (std::size_t i = 0; i < p.placements.size(); ++i) text += (i ? ", " : ": ") + p.placements[i];
     text += "\n";
   }
-  for (const std::string& assumption : layout.assumptions) text += "Assumed: " + assumption + "\n";
+  for (const std::string& assumption : layout.assumptions) text += wrapped("Assumed: ", assumption, 2);
   return text;
 }
 

@@ -4,7 +4,7 @@
 #include "checks/checks.h"
 #include "checks/measured_grip.h"
 #include "gauge/read_mesh.h"
-#include "mechanics/mass.h"
+#include "mechanics/moving_mass.h"
 #include "mechanics/support_stiffness.h"
 #include "output/beds.h"
 #include "output/hardware.h"
@@ -59,7 +59,7 @@ MadePart make_part(const Kit& kit, const Layout& layout, const Part& part) {
   r.triangles = made.measured.mesh.triangles.size();
   r.volume_mm3 = made.measured.volume_mm3;
   r.area_mm2 = made.measured.area_mm2;
-  r.mass_g = solid_mass_g(r.volume_mm3, part.material);
+  r.mass_g = printed_mass_g(r.volume_mm3, r.area_mm2, part.material, kit.printer);
   r.box_mm = made.measured.box.high - made.measured.box.low;
   r.mesh = made.measured.health;
   return made;
@@ -121,11 +121,18 @@ Report assemble(const Kit& kit, const Layout& layout, const std::vector<MadePart
   }
   const std::vector<Finding> stiffness = stiffness_findings(kit, layout, made, masses_g);
   r.findings.insert(r.findings.end(), stiffness.begin(), stiffness.end());
+  std::vector<PrintedPart> printed;
+  for (const PartReport& p : r.parts)
+    printed.push_back({p.part.id, p.part.family, p.part.material, p.part.quantity, p.volume_mm3, p.area_mm2});
+  r.machine = machine_answers(kit, layout, printed);
+  const std::vector<Finding> machine = machine_findings(r.machine);
+  r.findings.insert(r.findings.end(), machine.begin(), machine.end());
   sort_findings(r.findings);
   r.hardware = hardware_list(kit, layout, r.parts, r.joints);
   std::vector<const Part*> on_machine;
   for (const PartReport& p : r.parts) on_machine.push_back(&p.part);
-  r.steps = assembly_steps(r.parts, r.joints, driver_paths(kit, layout, on_machine));
+  r.steps = assembly_steps(r.parts, r.joints, driver_paths(kit, layout, on_machine), &r.machine);
+  r.service = service_card(kit, r.machine);
   r.cautions = cautions_for(kit, r.parts, r.joints);
   r.beds = bed_reports(kit, parts);
   r.bed_mm = {kit.printer.bed_mm.x, kit.printer.bed_mm.y};

@@ -13,6 +13,7 @@
 #include "joints/joints.h"
 #include "kit/kit.h"
 #include "layout/layout.h"
+#include "mechanics/machine_answers.h"
 #include "parts/part.h"
 #include "print/pack.h"
 #include "print/pose.h"
@@ -47,6 +48,13 @@ struct Step {
   std::string what;
   std::vector<std::string> parts, joints, cautions;
   std::string tightness;
+  std::string feel;     ///< what to move by hand after it, and how that should feel; empty: nothing
+  std::string machine;  ///< "off, unplugged, cold" where it must be; "on, watched"; empty: it does not matter
+};
+
+/// What to do once it runs.
+struct ServiceLine {
+  std::string when, what;
 };
 
 struct Caution {
@@ -71,7 +79,9 @@ struct Report {
   std::vector<Finding> findings;
   std::vector<HardwareLine> hardware;
   std::vector<Step> steps;
+  std::vector<ServiceLine> service;
   std::vector<Caution> cautions;
+  MachineAnswers machine;
   std::vector<BedReport> beds;
   Vec2 bed_mm;  ///< of the printer
   std::vector<Note> notes, assumed;

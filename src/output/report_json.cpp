@@ -3,6 +3,7 @@
 #include "base/numbers.h"
 #include "joints/clamp.h"
 #include "output/envelope_report.h"
+#include "output/machine_report.h"
 #include "output/report.h"
 
 namespace bedwright {
@@ -246,8 +247,12 @@ Json report_document(const Report& r) {
                 {"parts", s.parts},
                 {"joints", s.joints},
                 {"tightness", s.tightness},
+                {"feel", s.feel},
+                {"machine", s.machine},
                 {"cautions", s.cautions}};
   });
+  document["service"] = list_json(r.service, [](const ServiceLine& s) { return Json{{"when", s.when}, {"do", s.what}}; });
+  document["machine"] = machine_json(r.machine);
   document["cautions"] = list_json(r.cautions, [](const Caution& c) { return Json{{"at", c.at}, {"text", c.text}}; });
   return document;
 }

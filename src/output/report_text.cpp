@@ -7,32 +7,13 @@
 #include "output/joint_table.h"
 #include "output/report.h"
 #include "output/steps.h"
+#include "output/wrapped.h"
 #include "output/wrong_ways_report.h"
 
 namespace bedwright {
 namespace {
 
-constexpr std::size_t line_width = 100;
 constexpr std::size_t finding_indent = 9;
-
-/// Words put into lines of at most line_width; continuation lines are indented.
-std::string wrapped(const std::string& first, const std::string& text, std::size_t indent) {
-  std::string out = first, line;
-  std::size_t column = first.size();
-  for (std::size_t at = 0; at < text.size();) {
-    const std::size_t end = std::min(text.find(' ', at), text.size());
-    const std::size_t word = end - at;
-    if (column + word > line_width && column > indent) {
-      while (!out.empty() && out.back() == ' ') out.pop_back();
-      out += "\n" + std::string(indent, ' ');
-      column = indent;
-    }
-    out += text.substr(at, word) + (end < text.size() ? " " : "");
-    column += word + 1;
-    at = end + 1;
-  }
-  return out + "\n";
-}
 
 std::string joined(const std::vector<std::string>& items) {
   std::string text;
@@ -145,6 +126,10 @@ std::string to_text(const Report& r) {
   for (const JointSolution& s : r.joints)
     if (s.joint.part.empty()) text += wrapped(s.joint.id + ": ", s.why + ".", 2);
   for (const ListedLine& line : wrong_ways_lines(r.wrong_ways)) text += wrapped(line.first, line.text, line.indent);
+  if (!r.service.empty()) {
+    text += "\nRun-in and service\n";
+    for (const ServiceLine& line : r.service) text += wrapped("  " + line.when + ": ", line.what + ".", 4);
+  }
   if (!r.notes.empty()) {
     text += "\nNotes in the kit\n";
     for (const Note& note : r.notes)

@@ -109,7 +109,7 @@ std::string reached_again(const std::vector<DriverPath>& paths) {
 
 Step step(const std::string& what, std::vector<std::string> parts, std::vector<std::string> joints,
           std::vector<std::string> cautions, const std::string& tightness) {
-  return {0, what, std::move(parts), std::move(joints), std::move(cautions), tightness};
+  return {0, what, std::move(parts), std::move(joints), std::move(cautions), tightness, "", ""};
 }
 
 /// Three steps for a screw that comes out: make it safe, take it out, put it back with a check of its own.
@@ -140,10 +140,42 @@ void exchange(const JointSolution& s, const std::vector<JointSolution>& joints, 
       {}, {joint.id}, {"screw reach"}, tightness_of(joints, {joint.id})));
 }
 
+/// Screws that are left out.
+std::string rail_words(const MachineAnswers* answers) {
+  std::string text;
+  if (answers)
+    for (const RailLine& line : answers->rails)
+      for (const RailScrew& s : line.screws)
+        if (!s.usable)
+          text += (text.empty() ? "; leave out, counted from the front: " : ", ") + line.side + " " + std::to_string(s.n);
+  return text;
+}
+
+std::string plate_tightness(const std::string& reference) {
+  return reference.empty() ? "" : "tight on the " + reference + " rail, snug on the other until the frame has been run: ";
+}
+
+std::string mount_words(const MachineAnswers* answers) {
+  if (!answers || !answers->constraints.fixed_mount) return "one mount tight, the others free to slide";
+  std::string text = *answers->constraints.fixed_mount + " tight, the others free to slide";
+  for (const MountRole& m : answers->constraints.mounts)
+    if (m.slot_mm > 0) text += "; " + m.id + " needs its slot, " + decimal(m.slot_mm, 1) + " mm long";
+  return text;
+}
+
+std::string homing_words(const MachineAnswers* answers) {
+  if (!answers || !answers->heights.nozzle) return ", the nozzle raised by hand first";
+  const HeightPlan& h = answers->heights;
+  const double least = h.nozzle->sum_mm() - h.nozzle->worst_mm();
+  if (least >= 0) return "; by the heights the nozzle stays " + decimal(least, 2) + " mm clear at least";
+  return "; FIRST raise the Z limit by " + decimal(-least, 1) + " mm and more: the bed is " +
+         decimal(h.rise->sum_mm(), 2) + " mm higher than it was";
+}
+
 }  // namespace
 
 std::vector<Step> assembly_steps(const std::vector<PartReport>& parts, const std::vector<JointSolution>& joints,
-                                 const std::vector<DriverPath>& paths) {
+                                 const std::vector<DriverPath>& paths, const MachineAnswers* answers) {
   std::vector<Step> steps;
   const auto plates = ids_of(parts, "adapter_plate"), shims = ids_of(parts, "shim"), spacers = ids_of(parts, "spacer");
   steps.push_back(step("Print one of each part, let it cool on the bed, and check it against its table with a caliper",
@@ -160,26 +192,33 @@ std::vector<Step> assembly_steps(const std::vector<PartReport>& parts, const std
   std::vector<std::string> rails;
   for (const JointSolution& s : joints)
     if (s.joint.id == "rails") rails.push_back(s.joint.id);
-  steps.push_back(step("Screw the first rail down against its edge, every hole, in passes from the middle outward", {},
-                       rails, {"carriage balls"},
+  const std::string reference = answers && answers->constraints.reference ? *answers->constraints.reference : "";
+  const std::string first = reference.empty() ? "first rail" : reference + " rail, the reference,";
+  steps.push_back(step("Screw the " + first + " down against its edge, every hole, in passes from the middle outward" +
+                           rail_words(answers),
+                       {}, rails, {"carriage balls"},
                        "snug in the first pass; in the second as the base's material allows" +
                            (rails.empty() ? "" : ": " + tightness_of(joints, rails))));
+  steps.back().feel = "run both carriages over the whole rail after each pass: the same light drag everywhere";
   steps.push_back(step("Lay the second rail loosely, run a stiff flat bridge along both, and tighten where it stands",
                        {}, {}, {}, "as the first rail"));
+  steps.back().feel = "run the bridge from end to end after each screw; loosen the last one where it binds";
   const auto to_carriage = joints_at(joints, "carriage"), to_frame = joints_at(joints, "insert");
   if (!plates.empty())
     steps.push_back(step("Screw the plates to the carriages, arrow and UP as marked" + where_each_goes(parts) +
                              after(covered_by_frame(paths), "the frame"),
-                         plates, to_carriage, {}, tightness_of(joints, to_carriage)));
+                         plates, to_carriage, {}, plate_tightness(reference) + tightness_of(joints, to_carriage)));
   if (!plates.empty())
     steps.push_back(
         step("Set the frame on the plates, start all screws, tighten three, and measure the gap at the "
              "fourth before it is closed: shim it" +
                  after(covered_by_bed(paths), "the bed"),
-             shims, to_frame, {"screw reach"}, tightness_of(joints, to_frame)));
+             shims, to_frame, {"screw reach"}, "snug all, then tight one by one: " + tightness_of(joints, to_frame)));
+  if (!plates.empty())
+    steps.back().feel = "move the frame over its whole travel after each screw: the screw that adds drag is the one to shim";
   if (!spacers.empty())
     steps.push_back(step("Put the spacers under the bed's mounts and fit the bed loosely, so that heat may move it",
-                         spacers, {}, {"hot bed"}, "one mount tight, the others free to slide"));
+                         spacers, {}, {"hot bed"}, mount_words(answers)));
   for (const JointSolution& s : joints)
     if (s.joint.part.empty() && comes_out(s.joint)) exchange(s, joints, steps);
   const auto others = new_joints(joints);
@@ -189,15 +228,47 @@ std::vector<Step> assembly_steps(const std::vector<PartReport>& parts, const std
       step("Restore the earth to frame and bed, clamp the bed's cable for the new stroke and height, set "
            "belt and end stops",
            {}, {}, {"mains", "earth path"}, ""));
-  steps.push_back(step(
-      "Move the bed by hand, slowly and without power, over its whole travel; then plug it in and home it once with "
-      "a finger on the switch",
-      {}, {}, {"pinch"}, ""));
+  steps.push_back(step("Move the bed by hand, slowly and without power, over its whole travel", {}, {}, {"pinch"}, ""));
+  steps.back().feel = "no change in drag, nothing touches, belt level at both ends, the switch clicks before the stop";
+  for (Step& s : steps) s.machine = "off, unplugged, cold";
+  // Printing and pressing inserts are done elsewhere.
+  for (Step& s : steps) {
+    if (s.what.rfind("Before you open", 0) == 0) break;
+    s.machine = "";
+  }
+  steps.push_back(step("Plug it in and home it once with a finger on the switch" + homing_words(answers), {}, {},
+                       {"pinch", "screw reach"}, ""));
+  steps.back().machine = "on, watched";
   steps.push_back(
       step("Tighten again after a day and after ten hours of printing, and map the bed warm" + reached_again(paths), {},
            {}, {"unattended"}, "as before"));
+  steps.back().machine = "off, unplugged, cold; then on for the map";
   for (std::size_t i = 0; i < steps.size(); ++i) steps[i].n = static_cast<int>(i) + 1;
   return steps;
+}
+
+std::vector<ServiceLine> service_card(const Kit& kit, const MachineAnswers& answers) {
+  std::vector<ServiceLine> card;
+  card.push_back({"before power", "run the bed by hand over its whole length twenty times; wipe off what the wipers push out"});
+  const double strokes = kit.rails.travel_mm, body = kit.carriages.size.length_mm;
+  card.push_back({"first print", "stay beside it, with a thin print at the front, the middle and the rear; hand on the switch"});
+  card.push_back({"first hot soak", "stay beside it for an hour at " +
+                                        (kit.bed ? decimal(kit.bed->max_temperature_c, 0) + " C" : std::string("the hottest bed")) +
+                                        ", and measure how warm the frame gets at a plate (heat.frame_c)"});
+  card.push_back({"after a day", "tighten every screw again, warm parts cold: printed layers settle; frame and bed come off for those they cover"});
+  card.push_back({"after ten hours", "tighten again; make a new warm bed map and level from it"});
+  card.push_back({"then", answers.mass.before_g
+                              ? "measure the machine's vibration compensation again where it has one: the moving mass went from " +
+                                    decimal(*answers.mass.before_g, 0) + " to about " + decimal(answers.mass.after_g, 0) + " g"
+                              : std::string("measure the machine's vibration compensation again where it has one: the moving "
+                                            "mass has changed")});
+  card.push_back({"every ten hours of short prints", "one full-length stroke by hand" +
+                      (strokes > 0 ? ": prints that move the bed less than " + decimal(2 * body, 0) +
+                                         " mm, two carriage lengths, do not spread the oil (makers' manual)"
+                                   : std::string())});
+  card.push_back({"every 100 hours", "wipe rails and grooves with a lint-free cloth, oil again lightly; by hours and feel, the interval has a weak source"});
+  card.push_back({"every service", "look at printed parts for cracks, at the cable where it bends, at the earth wire; feel the run"});
+  return card;
 }
 
 std::vector<Caution> cautions_for(const Kit& kit, const std::vector<PartReport>& parts,

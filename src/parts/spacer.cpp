@@ -3,6 +3,8 @@
 #include <algorithm>
 
 #include "base/error.h"
+#include "base/numbers.h"
+#include "layout/heights.h"
 #include "parts/features.h"
 #include "parts/loose_part.h"
 #include "parts/marks.h"
@@ -27,14 +29,18 @@ std::vector<FrameHole> holes_of(const Json& settings) {
   return holes;
 }
 
-Part spacer_at(const Kit& kit, const PartRequest& request, const Surface* underside) {
+Part spacer_at(const Kit& kit, const Layout& layout, const PartRequest& request, const Surface* underside) {
   const Json& settings = request.settings;
   const Compensation& compensation = kit.printer.compensation;
-  const double thickness = settings.at("thickness_mm").get<double>();
+  const double thickness = spacer_thickness_mm(layout, request);
   const double made_thickness = thickness + compensation.height_mm;
   const Loop drawn = spacer_outline(settings, 0), made = spacer_outline(settings, compensation.outline_mm);
   Part part = loose_part(kit, request);
   part.seat.height = made_thickness;
+  if (layout.set_thickness_mm.count(request.id) > 0)
+    part.statements.push_back("thickness " + decimal(thickness, 2) + " mm follows from the bed height wanted, " +
+                              decimal(*kit.bed->height_mm, 2) + " mm; thickness_mm " +
+                              decimal(settings.at("thickness_mm").get<double>(), 2) + " is not used");
   // A chamfer may take up to a third of the height; a thin spacer keeps an upright edge.
   const double chamfer = std::min(settings.at("bottom_chamfer_mm").get<double>(), made_thickness / 3);
   const Bound top = underside ? Bound::at_seat() : Bound::at(made_thickness);
@@ -56,13 +62,13 @@ Part spacer_at(const Kit& kit, const PartRequest& request, const Surface* unders
 }  // namespace
 
 std::vector<Part> derive_spacers(const Kit& kit, const Layout& layout, const PartRequest& request) {
-  if (request.settings.at("seat") == "flat") return {spacer_at(kit, request, nullptr)};
+  if (request.settings.at("seat") == "flat") return {spacer_at(kit, layout, request, nullptr)};
   std::vector<Part> parts;
   for (const Placement& placement : layout.placements) {
     const auto& wanted = request.placements;
     if (std::find(wanted.begin(), wanted.end(), placement.id) == wanted.end()) continue;
     const Surface seen = transformed(layout.underside, shift({-placement.at.x, -placement.at.y, 0}));
-    parts.push_back(spacer_at(kit, request, &seen));
+    parts.push_back(spacer_at(kit, layout, request, &seen));
     parts.back().placements = {placement.id};
   }
   return parts;
@@ -78,7 +84,7 @@ void mark_spacer(const Kit& kit, const Layout& layout, const PartRequest& reques
     wish.arrow = true_arrow(layout, part);
     if (!wish.arrow) part.statements.push_back(why_no_arrow(part));
   }
-  wish.depth_mm = std::min(mark_depth_mm, request.settings.at("thickness_mm").get<double>() / 3);
+  wish.depth_mm = std::min(mark_depth_mm, spacer_thickness_mm(layout, request) / 3);
   engrave(part, wish, follows ? "seat (up)" : "upper face");
 }
 

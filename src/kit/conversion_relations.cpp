@@ -1,0 +1,109 @@
+#include "kit/conversion_relations.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "kit/expand.h"
+#include "kit/pointer.h"
+#include "kit/slips.h"
+
+namespace bedwright {
+namespace {
+
+constexpr double least_outline_area_mm2 = 100;
+
+bool cross_each_other(Vec2 a, Vec2 b, Vec2 c, Vec2 d) {
+  const auto side = [](Vec2 p, Vec2 q, Vec2 r) { return cross(q - p, r - p); };
+  return side(a, b, c) * side(a, b, d) < 0 && side(c, d, a) * side(c, d, b) < 0;
+}
+
+void outline(const View& view, std::vector<Problem>& problems) {
+  const std::string pointer = "/base/outline_mm";
+  std::vector<Vec2> points;
+  for (std::size_t i = 0; i < view.count(pointer); ++i) {
+    const auto at = view.pair(child(pointer, i));
+    if (!at) return;
+    points.push_back(*at);
+  }
+  const std::size_t n = points.size();
+  if (n < 3) return;
+  double area = 0;
+  for (std::size_t i = 0; i < n; ++i) area += cross(points[i], points[(i + 1) % n]) / 2;
+  if (std::fabs(area) < least_outline_area_mm2) {
+    add_problem(problems, view.document(), pointer, "these corners enclose hardly anything",
+                "list the corners in order round the base, in millimetres");
+    return;
+  }
+  for (std::size_t i = 0; i < n; ++i)
+    for (std::size_t k = i + 2; k < n; ++k) {
+      if ((k + 1) % n == i) continue;
+      if (!cross_each_other(points[i], points[i + 1], points[k], points[(k + 1) % n])) continue;
+      add_problem(problems, view.document(), child(pointer, k),
+                  "the outline crosses itself between corners " + std::to_string(i) + " and " + std::to_string(k),
+                  "list the corners in order round the base");
+      return;
+    }
+}
+
+void areas(const View& view, const std::string& list, std::vector<Problem>& problems) {
+  for (std::size_t i = 0; i < view.count(list); ++i) {
+    const auto low = view.pair(child(list, i) + "/min_mm"), high = view.pair(child(list, i) + "/max_mm");
+    if (!low || !high || (low->x < high->x && low->y < high->y)) continue;
+    add_problem(problems, view.document(), child(list, i) + "/max_mm",
+                "must be greater than min_mm " + pair_text(*low) + " in both",
+                low->x > high->x || low->y > high->y ? "are min_mm and max_mm swapped?" : "the area has no size");
+  }
+}
+
+void ends(const View& view, std::vector<Problem>& problems) {
+  const auto length = view.number("/rails/length_mm");
+  if (const auto stops = view.pair("/rails/stops_mm"); stops && length && stops->x + stops->y >= *length)
+    add_problem(problems, view.document(), "/rails/stops_mm",
+                "the stops leave nothing of a rail " + number_text(*length) + " mm long",
+                "count each from its own end of the rail");
+  for (std::size_t i = 0; i < view.count("/rails/pads"); ++i) {
+    const std::string pad = child("/rails/pads", i);
+    const auto from = view.number(pad + "/from_mm"), to = view.number(pad + "/to_mm");
+    if (!from || !to) continue;
+    if (*from >= *to)
+      add_problem(problems, view.document(), pad + "/to_mm", "must be greater than from_mm " + number_text(*from),
+                  "count Y from the middle of the rails, to the rear");
+    else if (length && (*to < -*length / 2 || *from > *length / 2))
+      add_problem(problems, view.document(), pad + "/from_mm", "this pad lies beyond the rails' ends",
+                  "a rail of " + number_text(*length) + " mm reaches from " + number_text(-*length / 2) + " to " +
+                      number_text(*length / 2));
+  }
+}
+
+void stand(const View& view, std::vector<Problem>& problems) {
+  if (const auto id = view.text("/bed/spacer")) {
+    std::vector<std::string> spacers;
+    for (std::size_t i = 0; i < view.count("/parts"); ++i)
+      if (view.text(child("/parts", i) + "/family") == "spacer")
+        if (const auto one = view.text(child("/parts", i) + "/id")) spacers.push_back(*one);
+    if (std::find(spacers.begin(), spacers.end(), *id) == spacers.end())
+      add_problem(problems, view.document(), "/bed/spacer", "no spacer of this kit has that id",
+                  spacers.empty() ? "add a part of family spacer" : "use " + any_of_text(spacers));
+  }
+  const auto fixed = view.text("/bed/fixed_mount");
+  const Json* mounts = view.find("/frame/bed_mounts");
+  if (!fixed) return;
+  std::vector<std::string> ids;
+  if (mounts)
+    for (const FrameHole& hole : expand_pattern(*mounts)) ids.push_back(hole.id);
+  if (std::find(ids.begin(), ids.end(), *fixed) == ids.end())
+    add_problem(problems, view.document(), "/bed/fixed_mount", "no bed mount has that id",
+                ids.empty() ? "list frame.bed_mounts" : "use " + any_of_text(ids));
+}
+
+}  // namespace
+
+void check_conversion(const View& view, std::vector<Problem>& problems) {
+  outline(view, problems);
+  areas(view, "/base/raised", problems);
+  areas(view, "/base/openings", problems);
+  ends(view, problems);
+  stand(view, problems);
+}
+
+}  // namespace bedwright
