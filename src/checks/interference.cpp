@@ -179,12 +179,15 @@ class Scene {
     const double foot = -kit_.carriages.size.assembly_height_mm, half = rails.size.width_mm / 2;
     for (const double side : {-1.0, 1.0}) {
       const double x = side * rails.pitch_mm / 2;
-      fixed_.push_back({side < 0 ? "left rail" : "right rail",
-                        {{x - half, -rails.length_mm / 2, foot}, {x + half, rails.length_mm / 2, foot + rails.size.height_mm}}});
+      fixed_.push_back(
+          {side < 0 ? "left rail" : "right rail",
+           {{x - half, -rails.length_mm / 2, foot}, {x + half, rails.length_mm / 2, foot + rails.size.height_mm}}});
     }
     constexpr double far = 5000;  // as far as anything goes
     // Without its outline the base is taken to lie under everything.
-    if (!kit_.base) fixed_.push_back({"base under the rails", {{-far, -far, base_face_mm(kit_) - far}, {far, far, base_face_mm(kit_)}}});
+    if (!kit_.base)
+      fixed_.push_back(
+          {"base under the rails", {{-far, -far, base_face_mm(kit_) - far}, {far, far, base_face_mm(kit_)}}});
     for (const BaseBody& body : base_bodies(kit_, far)) fixed_.push_back({body.name, body.box});
     for (const Json& k : kit_.keep_outs) {
       const Json &low = k.at("min_mm"), &high = k.at("max_mm");
@@ -221,8 +224,9 @@ class Scene {
           most = std::max(most, z);
         }
         if (least > most) continue;
-        patches.push_back({"frame", {{corner.x, corner.y, least},
-                                     {corner.x + step.x, corner.y + step.y, most + kit_.frame.sheet_thickness_mm}}});
+        patches.push_back({"frame",
+                           {{corner.x, corner.y, least},
+                            {corner.x + step.x, corner.y + step.y, most + kit_.frame.sheet_thickness_mm}}});
       }
     return patches;
   }
@@ -399,8 +403,7 @@ void check_interference(const Known& known, std::vector<Finding>& findings) {
   for (const Interference& i : known.interferences) {
     std::string text = i.first + " stands " + decimal(i.depth_mm, 2) + " mm in " + i.second + " at (" +
                        decimal(i.at.x, 1) + ", " + decimal(i.at.y, 1) + ", " + decimal(i.at.z, 1) + ")";
-    if (i.moving)
-      text += " while the bed is from y = " + decimal(i.from_mm, 1) + " to " + decimal(i.to_mm, 1);
+    if (i.moving) text += " while the bed is from y = " + decimal(i.from_mm, 1) + " to " + decimal(i.to_mm, 1);
     findings.push_back({"interference", Severity::error, i.part, i.second, text, i.depth_mm,
                         known.kit.tolerance.chord_mm, "mm", remedy_for(i)});
   }

@@ -80,7 +80,7 @@ RailSettings to_rails(const Json& j) {
   rails.under_head_mm = number(j, "under_head_mm", rails.under_head_mm);
   if (j.contains("base")) {
     const Json& base = j["base"];
-    rails.base = RailBase{text(base, "kind"),         number(base, "depth_mm"),         base.value("blind", false),
+    rails.base = RailBase{text(base, "kind"),         number(base, "depth_mm"),        base.value("blind", false),
                           number(base, "between_mm"), text(base, "behind", "nothing"), maybe_number(base, "clear_mm")};
   }
   return rails;

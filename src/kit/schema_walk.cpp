@@ -192,7 +192,7 @@ class Walk {
       std::vector<std::string> allowed;
       for (const Json& branch : branches) {
         const Json& rules_of = settled(root_, branch);
-        allowed.push_back(rules_of.contains("const")                    ? rules_of["const"].dump()
+        allowed.push_back(rules_of.contains("const")                     ? rules_of["const"].dump()
                           : rules_of.value("type", "object") == "number" ? "a number"
                                                                          : "an object");
       }

@@ -67,10 +67,12 @@ void add_motion(const Kit& kit, MachineAnswers& a) {
                        "both spans stay tight; pulleys and frame rigid", true});
   if (a.diagnosis.belt_hz_before)
     a.figures.push_back({"belt-hz-before", "the old bed on its belt", *a.diagnosis.belt_hz_before, "Hz",
-                         "sqrt(k / m) / (2 pi)", "mechanics", "good to about a sixth, as EA is", true});
+                         "sqrt(k / m) / (2 pi)", "mechanics",
+                         "the bed alone on its belt; no better than EA is known, about a sixth", true});
   if (a.diagnosis.belt_hz_after)
     a.figures.push_back({"belt-hz-after", "the new bed on its belt", *a.diagnosis.belt_hz_after, "Hz",
-                         "sqrt(k / m) / (2 pi)", "mechanics", "good to about a sixth, as EA is", true});
+                         "sqrt(k / m) / (2 pi)", "mechanics",
+                         "the bed alone on its belt; no better than EA is known, about a sixth", true});
 }
 
 void add_heat(const Kit& kit, const std::vector<PrintedPart>& parts, MachineAnswers& a) {

@@ -135,12 +135,12 @@ class Drawing {
     for (const double s : scales) {
       scale_ = s;
       const bool wide = x_.size() / s + y_.size() / s + between + 2 * edge <= page_width;
-      const bool high = std::max(y_.size(), z_.size()) / s + head + foot + edge <= page_height;
+      const bool high = std::max(y_.size(), z_.size()) / s + head + 8 + foot + edge <= page_height;
       if (wide && high) break;
     }
-    const double bottom = page_height - foot - edge;
+    const double bottom = head + 8 + std::max(y_.size(), z_.size()) / scale_;
     above_ = {edge, bottom, x_.low, y_.low, scale_};
-    side_ = {edge + x_.size() / scale_ + between, bottom, y_.low, z_.low, scale_};
+    side_ = {edge + x_.size() / scale_ + between, head + 12 + z_.size() / scale_, y_.low, z_.low, scale_};
   }
 
   void above() {
@@ -269,14 +269,14 @@ class Drawing {
     const double y = v.y(at);
     sheet_.line(v.x(u0), y, v.x(u1), y, ink);
     for (const double u : {u0, u1}) sheet_.line(v.x(u), y - 1.2, v.x(u), y + 1.2, ink);
-    sheet_.text((v.x(u0) + v.x(u1)) / 2, y - 0.8, words, label_mm, "middle");
+    sheet_.text((v.x(u0) + v.x(u1)) / 2, y + label_mm + 0.6, words, label_mm, "middle");
   }
 
   void dimension_along(const PaperView& v, double v0, double v1, double at, const std::string& words) {
     const double x = v.x(at);
     sheet_.line(x, v.y(v0), x, v.y(v1), ink);
     for (const double w : {v0, v1}) sheet_.line(x - 1.2, v.y(w), x + 1.2, v.y(w), ink);
-    sheet_.text(x, v.y(v1) - 1, words, label_mm, "end");
+    sheet_.text(x + 1, v.y((v0 + v1) / 2), words, label_mm);
   }
 
   void bar() {

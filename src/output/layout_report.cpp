@@ -57,25 +57,26 @@ Json layout_document(const Kit& kit, const Layout& layout, const std::vector<Par
   Json others = Json::array();
   for (const RailHoles& way : layout.other_rail_holes)
     others.push_back({{"count", way.count}, {"first_mm", rounded_length(way.first_mm)}});
-  Json document = {{"format", "bedwright/layout/1"},
-          {"placements", placements},
-          {"height_mm", rounded_length(layout.height_mm)},
-          {"carriage_spacing_mm", rounded_length(layout.carriage_spacing_mm)},
-          {"travel",
-           {{"available_mm", rounded_length(layout.travel_available_mm)},
-            {"needed_mm", rounded_length(layout.travel_needed_mm)},
-            {"front_mm", rounded_length(layout.travel_front_mm)},
-            {"rear_mm", rounded_length(layout.travel_rear_mm)}}},
-          {"widest", kit.carriages.widest},
-          {"rocking",
-           {{"after_um", rounded_6(layout.rocking.after_um)},
-            {"after_across_um", rounded_6(layout.rocking.after_across_um)},
-            {"before_um", layout.rocking.before_um ? Json(rounded_6(*layout.rocking.before_um)) : Json(nullptr)}}},
-          {"rail_holes",
-           {{"count", layout.rail_holes}, {"first_mm", rounded_length(layout.rail_first_hole_mm)}, {"or", others}}},
-          {"carriages", layout.pairing ? pairing_json(kit, *layout.pairing) : Json(nullptr)},
-          {"assumptions", layout.assumptions},
-          {"distinct_parts", distinct}};
+  Json document = {
+      {"format", "bedwright/layout/1"},
+      {"placements", placements},
+      {"height_mm", rounded_length(layout.height_mm)},
+      {"carriage_spacing_mm", rounded_length(layout.carriage_spacing_mm)},
+      {"travel",
+       {{"available_mm", rounded_length(layout.travel_available_mm)},
+        {"needed_mm", rounded_length(layout.travel_needed_mm)},
+        {"front_mm", rounded_length(layout.travel_front_mm)},
+        {"rear_mm", rounded_length(layout.travel_rear_mm)}}},
+      {"widest", kit.carriages.widest},
+      {"rocking",
+       {{"after_um", rounded_6(layout.rocking.after_um)},
+        {"after_across_um", rounded_6(layout.rocking.after_across_um)},
+        {"before_um", layout.rocking.before_um ? Json(rounded_6(*layout.rocking.before_um)) : Json(nullptr)}}},
+      {"rail_holes",
+       {{"count", layout.rail_holes}, {"first_mm", rounded_length(layout.rail_first_hole_mm)}, {"or", others}}},
+      {"carriages", layout.pairing ? pairing_json(kit, *layout.pairing) : Json(nullptr)},
+      {"assumptions", layout.assumptions},
+      {"distinct_parts", distinct}};
   document.update(machine_json(answers));
   return document;
 }

@@ -213,41 +213,58 @@ std::string screws_text(const RailLine& line) {
   return text;
 }
 
+std::string um(double mm) {
+  return decimal(1000 * mm, 2) + " um";
+}
+
+std::string gaps_text(const RailLine& line) {
+  std::string list;
+  for (const RailGap& g : line.gaps)
+    list += (list.empty() ? "" : "; ") + std::string(g.overhang ? "overhang" : "span") + " of " +
+            decimal(g.to_mm - g.from_mm, 1) + " mm, y " + decimal(g.from_mm, 1) + " to " + decimal(g.to_mm, 1);
+  return list;
+}
+
+std::string lost_text(const RailBending& b) {
+  std::string list;
+  for (const ScrewCost& c : b.lost)
+    list +=
+        (list.empty() ? "" : "; ") + std::to_string(c.n) + ": " + um(c.sag_mm) + ", " + decimal(c.first_hz, 0) + " Hz";
+  return list;
+}
+
+std::string rail_text(const RailLine& line, const RailBending& b) {
+  std::string text = screws_text(line);
+  if (!line.gaps.empty()) text += wrapped("    ", "nothing under it: " + gaps_text(line) + ".", 6);
+  if (b.first_hz > 0)
+    text +=
+        wrapped("    ",
+                "as a beam under " + decimal(b.load_n, 1) + " N a carriage it sags " + um(b.sag_mm) +
+                    " at y = " + decimal(b.at_y_mm, 1) + ", slope " + decimal(1000 * b.slope, 3) +
+                    " mm a metre, and first rings at " + decimal(b.first_hz, 0) + " Hz; its carriages differ by " +
+                    um(b.difference_mm) + ", " + decimal(b.used_percent(), 0) + " % of the makers' limit along a rail" +
+                    (b.small_deflection ? "." : "; MORE THAN SMALL DEFLECTIONS: not good for more than a warning."),
+                6);
+  if (!b.lost.empty()) text += wrapped("    ", "with one screw less, " + lost_text(b) + ".", 6);
+  if (b.middle_support_mm)
+    text += wrapped(
+        "    ", "a support at y = " + decimal(*b.middle_support_mm, 1) + " leaves " + um(b.with_support_mm) + ".", 6);
+  if (line.base_known)
+    text += wrapped("    ",
+                    std::to_string(b.front_screws) + " usable screws in the front stretch, " +
+                        std::to_string(b.rear_screws) + " in the rear one; at least " +
+                        std::to_string(least_screws_at_an_end) + " each.",
+                    6);
+  return text;
+}
+
 std::string rails_text(const MachineAnswers& a) {
-  std::string text = "Rails\n";
+  std::string text = "Rails\n", first;
   for (std::size_t i = 0; i < a.rails.size(); ++i) {
-    const RailLine& line = a.rails[i];
-    const RailBending& b = a.bending[i];
-    text += screws_text(line);
-    for (const RailGap& g : line.gaps)
-      text +=
-          wrapped("    ",
-                  std::string(g.overhang ? "overhang" : "span") + " of " + decimal(g.to_mm - g.from_mm, 1) +
-                      " mm from y = " + decimal(g.from_mm, 1) + " to " + decimal(g.to_mm, 1) + ", nothing under it.",
-                  6);
-    if (b.first_hz > 0)
-      text += wrapped("    ",
-                      "as a beam under " + decimal(b.load_n, 1) + " N a carriage: sags " + decimal(b.sag_mm, 4) +
-                          " mm at y = " + decimal(b.at_y_mm, 1) + ", slope " + decimal(1000 * b.slope, 3) +
-                          " mm a metre, first rings at " + decimal(b.first_hz, 0) + " Hz; " +
-                          decimal(b.used_percent(), 0) + " % of the makers' height limit along a rail.",
-                      6);
-    for (const ScrewCost& c : b.lost)
-      text += wrapped("    ",
-                      "without screw " + std::to_string(c.n) + ": " + decimal(c.sag_mm, 4) + " mm, " +
-                          decimal(c.first_hz, 0) + " Hz.",
-                      6);
-    if (b.middle_support_mm)
-      text += wrapped(
-          "    ",
-          "a support at y = " + decimal(*b.middle_support_mm, 1) + " leaves " + decimal(b.with_support_mm, 4) + " mm.",
-          6);
-    if (line.base_known)
-      text += wrapped("    ",
-                      std::to_string(b.front_screws) + " usable screws in the front stretch, " +
-                          std::to_string(b.rear_screws) + " in the rear one; at least " +
-                          std::to_string(least_screws_at_an_end) + " each.",
-                      6);
+    const std::string one = rail_text(a.rails[i], a.bending[i]);
+    const std::string body = one.substr(one.find(": "));
+    text += i > 0 && body == first ? "  " + a.rails[i].side + ": the same\n" : one;
+    if (i == 0) first = body;
   }
   if (!a.rails.empty() && !a.rails.front().base_known)
     text += wrapped("  ", "the kit has no base outline (base): the rails count as backed all along.", 4);
@@ -289,15 +306,20 @@ std::string constraints_text(const ConstraintPlan& c) {
                     "its plates get "
                     "round holes, the others slots across.",
                     4);
-  for (const PlateRole& p : c.plates)
-    text += wrapped(
-        "  ",
-        p.part + " at " + p.placement + ": " +
-            (p.places ? std::string("round holes, places")
-                      : "slots " + decimal(p.extra_mm, 2) + " mm " + (p.along_y ? "along" : "across") + ", floats") +
-            "; left to each side " + decimal(p.across_left_mm, 2) + " mm across, " + decimal(p.along_left_mm, 2) +
-            " along, " + decimal(p.frame_left_mm, 2) + " at the frame's screws.",
-        4);
+  std::vector<std::pair<std::string, std::string>> roles;  // what it does, where
+  for (const PlateRole& p : c.plates) {
+    const std::string what =
+        (p.places ? std::string("round holes, places")
+                  : "slots " + decimal(p.extra_mm, 2) + " mm " + (p.along_y ? "along" : "across") + ", floats") +
+        "; left to each side " + decimal(p.across_left_mm, 2) + " mm across, " + decimal(p.along_left_mm, 2) +
+        " along, " + decimal(p.frame_left_mm, 2) + " at the frame's screws";
+    const auto have = std::find_if(roles.begin(), roles.end(), [&](const auto& r) { return r.first == what; });
+    if (have == roles.end())
+      roles.emplace_back(what, p.part + " at " + p.placement);
+    else
+      have->second += ", " + p.placement;
+  }
+  for (const auto& [what, where] : roles) text += wrapped("  ", where + ": " + what + ".", 4);
   for (const MountRole& m : c.mounts) {
     const double grows = length(m.growth_mm);
     std::string line = m.fixed ? "fixed"
@@ -322,14 +344,20 @@ std::string constraints_text(const ConstraintPlan& c) {
   return text;
 }
 
+/// What stands above already is not said again; the document has every one.
+bool told_above(const Figure& f) {
+  return f.id.rfind("lift-", 0) == 0 || f.id.rfind("lean-", 0) == 0 || f.id.rfind("rail-", 0) == 0;
+}
+
 std::string figures_text(const MachineAnswers& a) {
-  std::string text = "Figures\n";
+  std::string text;
   for (const Figure& f : a.figures)
-    text += wrapped("  " + f.what + ": ",
-                    decimal(f.value, 3) + (f.unit.empty() ? "" : " " + f.unit) + " = " + f.formula + " (" + f.source +
-                        "; good for: " + f.range + (f.in_range ? ")" : "; OUT OF THAT RANGE HERE)"),
-                    4);
-  return text;
+    if (!told_above(f))
+      text += wrapped("  " + f.what + ": ",
+                      decimal(f.value, 3) + (f.unit.empty() ? "" : " " + f.unit) + " = " + f.formula + ". " + f.source +
+                          "; holds for: " + f.range + (f.in_range ? "." : ". OUT OF THAT RANGE HERE."),
+                      4);
+  return text.empty() ? text : "Figures\n" + text;
 }
 
 }  // namespace

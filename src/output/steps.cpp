@@ -147,12 +147,14 @@ std::string rail_words(const MachineAnswers* answers) {
     for (const RailLine& line : answers->rails)
       for (const RailScrew& s : line.screws)
         if (!s.usable)
-          text += (text.empty() ? "; leave out, counted from the front: " : ", ") + line.side + " " + std::to_string(s.n);
+          text +=
+              (text.empty() ? "; leave out, counted from the front: " : ", ") + line.side + " " + std::to_string(s.n);
   return text;
 }
 
 std::string plate_tightness(const std::string& reference) {
-  return reference.empty() ? "" : "tight on the " + reference + " rail, snug on the other until the frame has been run: ";
+  return reference.empty() ? ""
+                           : "tight on the " + reference + " rail, snug on the other until the frame has been run: ";
 }
 
 std::string mount_words(const MachineAnswers* answers) {
@@ -215,7 +217,8 @@ std::vector<Step> assembly_steps(const std::vector<PartReport>& parts, const std
                  after(covered_by_bed(paths), "the bed"),
              shims, to_frame, {"screw reach"}, "snug all, then tight one by one: " + tightness_of(joints, to_frame)));
   if (!plates.empty())
-    steps.back().feel = "move the frame over its whole travel after each screw: the screw that adds drag is the one to shim";
+    steps.back().feel =
+        "move the frame over its whole travel after each screw: the screw that adds drag is the one to shim";
   if (!spacers.empty())
     steps.push_back(step("Put the spacers under the bed's mounts and fit the bed loosely, so that heat may move it",
                          spacers, {}, {"hot bed"}, mount_words(answers)));
@@ -249,25 +252,35 @@ std::vector<Step> assembly_steps(const std::vector<PartReport>& parts, const std
 
 std::vector<ServiceLine> service_card(const Kit& kit, const MachineAnswers& answers) {
   std::vector<ServiceLine> card;
-  card.push_back({"before power", "run the bed by hand over its whole length twenty times; wipe off what the wipers push out"});
+  card.push_back(
+      {"before power", "run the bed by hand over its whole length twenty times; wipe off what the wipers push out"});
   const double strokes = kit.rails.travel_mm, body = kit.carriages.size.length_mm;
-  card.push_back({"first print", "stay beside it, with a thin print at the front, the middle and the rear; hand on the switch"});
-  card.push_back({"first hot soak", "stay beside it for an hour at " +
-                                        (kit.bed ? decimal(kit.bed->max_temperature_c, 0) + " C" : std::string("the hottest bed")) +
-                                        ", and measure how warm the frame gets at a plate (heat.frame_c)"});
-  card.push_back({"after a day", "tighten every screw again, warm parts cold: printed layers settle; frame and bed come off for those they cover"});
+  card.push_back(
+      {"first print", "stay beside it, with a thin print at the front, the middle and the rear; hand on the switch"});
+  card.push_back({"first hot soak",
+                  "stay beside it for an hour at " +
+                      (kit.bed ? decimal(kit.bed->max_temperature_c, 0) + " C" : std::string("the hottest bed")) +
+                      ", and measure how warm the frame gets at a plate (heat.frame_c)"});
+  card.push_back({"after a day",
+                  "tighten every screw again, warm parts cold: printed layers settle; frame and bed come off for those "
+                  "they cover"});
   card.push_back({"after ten hours", "tighten again; make a new warm bed map and level from it"});
-  card.push_back({"then", answers.mass.before_g
-                              ? "measure the machine's vibration compensation again where it has one: the moving mass went from " +
-                                    decimal(*answers.mass.before_g, 0) + " to about " + decimal(answers.mass.after_g, 0) + " g"
-                              : std::string("measure the machine's vibration compensation again where it has one: the moving "
-                                            "mass has changed")});
-  card.push_back({"every ten hours of short prints", "one full-length stroke by hand" +
+  card.push_back(
+      {"then", answers.mass.before_g
+                   ? "measure the machine's vibration compensation again where it has one: the moving mass went from " +
+                         decimal(*answers.mass.before_g, 0) + " to about " + decimal(answers.mass.after_g, 0) + " g"
+                   : std::string("measure the machine's vibration compensation again where it has one: the moving "
+                                 "mass has changed")});
+  card.push_back({"every ten hours of short prints",
+                  "one full-length stroke by hand" +
                       (strokes > 0 ? ": prints that move the bed less than " + decimal(2 * body, 0) +
                                          " mm, two carriage lengths, do not spread the oil (makers' manual)"
                                    : std::string())});
-  card.push_back({"every 100 hours", "wipe rails and grooves with a lint-free cloth, oil again lightly; by hours and feel, the interval has a weak source"});
-  card.push_back({"every service", "look at printed parts for cracks, at the cable where it bends, at the earth wire; feel the run"});
+  card.push_back({"every 100 hours",
+                  "wipe rails and grooves with a lint-free cloth, oil again lightly; by hours and feel, the interval "
+                  "has a weak source"});
+  card.push_back({"every service",
+                  "look at printed parts for cracks, at the cable where it bends, at the earth wire; feel the run"});
   return card;
 }
 
