@@ -97,10 +97,12 @@ std::string layout_text(const Kit& kit, const Layout& layout, const std::vector<
   text += fmt::format("Rail holes: {} a rail, the first {} mm from the end\n", layout.rail_holes,
                       decimal(layout.rail_first_hole_mm, 2));
   if (layout.pairing) text += pairing_text(kit, *layout.pairing);
-  text += fmt::format("Rocking of the bed's edge by play: {} um front and rear, {} um left and right",
-                      decimal(layout.rocking.after_um, 1), decimal(layout.rocking.after_across_um, 1));
-  text += layout.rocking.before_um ? fmt::format("; {} um before\n", decimal(*layout.rocking.before_um, 1))
-                                   : std::string("; give `before` to compare with the old bearings\n");
+  text += wrapped("Rocking of the bed's edge by play: ",
+                  decimal(layout.rocking.after_um, 1) + " um front and rear, " +
+                      decimal(layout.rocking.after_across_um, 1) + " um left and right; " +
+                      (layout.rocking.before_um ? decimal(*layout.rocking.before_um, 1) + " um before"
+                                                : std::string("give `before` to compare with the old bearings")),
+                  2);
   text += machine_text(answers);
   text += "Parts\n";
   for (const Part& p : parts) {
