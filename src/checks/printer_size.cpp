@@ -1,7 +1,23 @@
+#include <cmath>
+
 #include "base/numbers.h"
 #include "checks/checks.h"
 
 namespace bedwright {
+namespace {
+
+/// Another pose, where the kit forbids one; a split; less of it; more room.
+std::string cures(const Part& part, double excess, double size, double limit) {
+  const bool posed = part.settings.is_object() && part.settings.value("pose", "auto") != "auto";
+  const double pieces = std::ceil(size / limit);
+  return std::string(posed ? "another pose (leave pose out, and one that fits is found if there is one), or "
+                           : "no pose fits: ") +
+         "split it in " + decimal(pieces, 0) + " pieces of " + decimal(size / pieces, 1) +
+         " mm with two pins and two screws across each joint, make it " + decimal(excess, 1) +
+         " mm smaller, or use a larger printer (/printer/bed_mm)";
+}
+
+}  // namespace
 
 void check_printer_size(const Known& known, std::vector<Finding>& findings) {
   const Vec3 bed = known.kit.printer.bed_mm;
@@ -18,8 +34,7 @@ void check_printer_size(const Known& known, std::vector<Finding>& findings) {
                         p.part->id + " is " + decimal(size.x, 1) + " x " + decimal(size.y, 1) + " x " +
                             decimal(size.z, 1) + " mm; the printer takes " + decimal(bed.x, 1) + " x " +
                             decimal(bed.y, 1) + " x " + decimal(bed.z, 1),
-                        sizes[worst], limits[worst], "mm",
-                        "make it " + decimal(excess, 1) + " mm smaller, or use a larger printer (/printer/bed_mm)"});
+                        sizes[worst], limits[worst], "mm", cures(*p.part, excess, sizes[worst], limits[worst])});
   }
 }
 

@@ -1,8 +1,13 @@
 #include "kit/expand.h"
 
+#include <algorithm>
+#include <cmath>
+
+#include "base/numbers.h"
 #include "base/trig.h"
 #include "kit/hardware.h"
 #include "kit/pointer.h"
+#include "kit/print_wishes.h"
 
 namespace bedwright {
 namespace {
@@ -212,6 +217,32 @@ PartRequest to_part(const Json& j, const std::string& pointer) {
   return part;
 }
 
+/// A machine that prints its own parts cannot print a shim while it is apart: of the kit's first parallel shim, those of
+/// one to four layers too, one for each mount.
+void add_shim_range(Kit& kit) {
+  constexpr int thinnest = 1, thickest = 4, usual_mounts = 4;
+  const auto is_pattern = [](const PartRequest& r) {
+    return r.family == "shim" && r.placements.empty() && r.settings.value("taper_um_per_mm", 0.0) == 0;
+  };
+  const auto found = std::find_if(kit.parts.begin(), kit.parts.end(), is_pattern);
+  if (found == kit.parts.end()) return;
+  const PartRequest pattern = *found;
+  for (int layers = thinnest; layers <= thickest; ++layers) {
+    const double mm = rounded_length(kit.printer.first_layer_mm + (layers - 1) * kit.printer.layer_mm);
+    PartRequest shim = pattern;
+    shim.id = pattern.id + "-" + std::to_string(layers) + (layers == 1 ? "-layer" : "-layers");
+    const bool there = std::any_of(kit.parts.begin(), kit.parts.end(), [&](const PartRequest& r) {
+      return r.id == shim.id || (is_pattern(r) && std::fabs(number(r.settings, "thickness_mm") - mm) < length_step_mm);
+    });
+    if (there) continue;
+    shim.quantity = kit.frame.mounts.empty() ? usual_mounts : static_cast<int>(kit.frame.mounts.size());
+    shim.settings["id"] = shim.id;
+    shim.settings["thickness_mm"] = mm;
+    shim.settings["quantity"] = *shim.quantity;
+    kit.parts.push_back(std::move(shim));
+  }
+}
+
 }  // namespace
 
 std::vector<FrameHole> expand_pattern(const Json& pattern) {
@@ -264,6 +295,9 @@ Kit expand(const Json& document) {
   kit.printer = to_printer(document.at("printer"));
   const Json& parts = document.at("parts");
   for (std::size_t i = 0; i < parts.size(); ++i) kit.parts.push_back(to_part(parts[i], child("/parts", i)));
+  const Json& printer = document.at("printer");
+  if (printer.at("prints_itself").get<bool>()) add_shim_range(kit);
+  for (PartRequest& part : kit.parts) part.settings[print_wishes_key] = printer;
   for (const auto& [key, list] : {std::pair<const char*, Json*>{"joints", &kit.joints},
                                   {"keep_outs", &kit.keep_outs},
                                   {"open", &kit.open},

@@ -1,13 +1,28 @@
 #include "output/beds.h"
 
+#include "output/print_first.h"
 #include "output/write_3mf.h"
 
 namespace bedwright {
+namespace {
+
+BedRules rules_of(const PrinterProfile& printer, const PrintWishes& wishes) {
+  const BedPlan plan = wishes.beds == "sets"    ? BedPlan::sets
+                       : wishes.beds == "kinds" ? BedPlan::kinds
+                                                : BedPlan::fewest;
+  return {{printer.bed_mm.x, printer.bed_mm.y}, wishes.bed_edge_mm, wishes.part_gap_mm, plan, wishes.sets};
+}
+
+}  // namespace
 
 std::vector<BedReport> bed_reports(const Kit& kit, const std::vector<MadePart>& parts) {
   std::vector<Printed> things;
-  for (const MadePart& p : parts) things.push_back({p.report.part.id, p.report.part.quantity, p.report.box_mm});
-  const Packed result = packed(things, {kit.printer.bed_mm.x, kit.printer.bed_mm.y});
+  for (const MadePart& p : parts) {
+    const Part& part = p.report.part;
+    things.push_back({part.id, part.quantity + spares(kit, part, p.report.box_mm.z), p.report.box_mm, &p.measured.mesh,
+                      p.report.pose.turned_to_cooling, print_rank(kit, part)});
+  }
+  const Packed result = packed(things, rules_of(kit.printer, print_wishes(kit)));
   std::vector<BedReport> beds;
   for (const Bed& bed : result.beds) {
     const std::string number = result.beds.size() > 1 ? "-bed-" + std::to_string(beds.size() + 1) : "";

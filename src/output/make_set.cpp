@@ -8,12 +8,14 @@
 #include "mechanics/support_stiffness.h"
 #include "output/beds.h"
 #include "output/hardware.h"
+#include "output/print_first.h"
 #include "output/steps.h"
 #include "output/write_stl.h"
 #include "output/wrong_ways_report.h"
 #include "parts/digest.h"
 #include "parts/mating.h"
 #include "parts/part_joints.h"
+#include "print/print_findings.h"
 #include "solid/build.h"
 
 namespace bedwright {
@@ -46,7 +48,7 @@ MadePart make_part(const Kit& kit, const Layout& layout, const Part& part) {
   made.solid = build_solid(part);
   PartReport& r = made.report;
   r.part = part;
-  r.pose = choose_pose(part, made.solid, kit.printer);
+  r.pose = choose_pose(part, made.solid, kit.printer, print_wishes(kit));
   r.file = "stl/" + part.id + ".stl";
   r.mating_code = mating_code(kit, layout, part);
   r.mating_group = mating_group(part);
@@ -119,6 +121,13 @@ Report assemble(const Kit& kit, const Layout& layout, const std::vector<MadePart
     made.push_back(&p.part);
     masses_g.push_back(p.mass_g);
   }
+  for (const MadePart& p : parts) {
+    const std::vector<Finding> found =
+        print_findings(kit, layout, p.report.part, p.solid, p.report.pose);
+    r.findings.insert(r.findings.end(), found.begin(), found.end());
+  }
+  const std::vector<Finding> missing = print_first_findings(kit, r.parts);
+  r.findings.insert(r.findings.end(), missing.begin(), missing.end());
   const std::vector<Finding> stiffness = stiffness_findings(kit, layout, made, masses_g);
   r.findings.insert(r.findings.end(), stiffness.begin(), stiffness.end());
   std::vector<PrintedPart> printed;
@@ -134,6 +143,7 @@ Report assemble(const Kit& kit, const Layout& layout, const std::vector<MadePart
   r.steps = assembly_steps(r.parts, r.joints, driver_paths(kit, layout, on_machine), &r.machine);
   r.service = service_card(kit, r.machine);
   r.cautions = cautions_for(kit, r.parts, r.joints);
+  r.print_first = print_first(kit, r.parts);
   r.beds = bed_reports(kit, parts);
   r.bed_mm = {kit.printer.bed_mm.x, kit.printer.bed_mm.y};
   r.files = {"hardware.csv", "report.json"};

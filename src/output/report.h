@@ -61,6 +61,20 @@ struct Caution {
   std::string at, text;
 };
 
+/// What a machine that prints its own parts must print before it is taken apart.
+struct FirstPrint {
+  std::string part;
+  int quantity = 0, spares = 0;
+  std::string why;
+};
+struct OldPart {
+  std::string what, why;
+};
+struct PrintFirst {
+  std::vector<FirstPrint> parts;  ///< in the order to print them
+  std::vector<OldPart> keep;
+};
+
 struct BedReport {
   std::string file;  ///< "north-bench.3mf"
   Bed bed;
@@ -83,6 +97,7 @@ struct Report {
   std::vector<Caution> cautions;
   MachineAnswers machine;
   std::vector<BedReport> beds;
+  PrintFirst print_first;
   Vec2 bed_mm;  ///< of the printer
   std::vector<Note> notes, assumed;
   std::vector<std::string> files;  ///< every file of the set, report.json included: what a later run may replace

@@ -9,6 +9,8 @@
 namespace bedwright {
 namespace {
 
+constexpr double least_underside_mm2 = 0.5;
+
 Json or_null(const std::string& text) {
   return text.empty() ? Json(nullptr) : Json(text);
 }
@@ -60,6 +62,41 @@ Json interference_json(const Interference& i) {
           {"bed_y_mm", i.moving ? Json{rounded_length(i.from_mm), rounded_length(i.to_mm)} : Json(nullptr)}};
 }
 
+/// Where the part hangs over, largest first, print frame; what is too small to matter is left out.
+Json undersides_json(const Pose& pose) {
+  Json list = Json::array();
+  for (const Underside& u : pose.undersides) {
+    if (u.area_mm2 < least_underside_mm2) continue;
+    list.push_back({{"low_mm", point_json(u.low)},
+                    {"high_mm", point_json(u.high)},
+                    {"area_mm2", rounded_6(u.area_mm2)},
+                    {"overhang_mm2", rounded_6(u.overhang_mm2)},
+                    {"bridge_mm", rounded_length(u.bridge_mm)}});
+  }
+  return list;
+}
+
+/// Every way the part could lie, with what it was weighed by.
+Json tried_json(const Pose& pose) {
+  Json list = Json::array();
+  for (const Weighed& w : pose.tried)
+    list.push_back({{"way", to_text(w.way)},
+                    {"cost", rounded_6(w.cost)},
+                    {"overhang_mm2", rounded_6(w.overhang_mm2)},
+                    {"bridge_mm2", rounded_6(w.bridge_mm2)},
+                    {"bridge_mm", rounded_length(w.bridge_mm)},
+                    {"support_mm3", rounded_6(w.support_mm3)},
+                    {"contact_mm2", rounded_6(w.contact_mm2)},
+                    {"footprint_mm2", rounded_6(w.footprint_mm2)},
+                    {"height_mm", rounded_length(w.height_mm)},
+                    {"staircase_mm", rounded_length(w.staircase_mm)},
+                    {"across_layers", w.across_layers},
+                    {"time_min", rounded_6(w.time_min)},
+                    {"fits", w.fits},
+                    {"stands", w.stands}});
+  return list;
+}
+
 Json part_json(const Report& r, const PartReport& p) {
   Json matrix = Json::array();
   // Not rounded: every entry is a whole number or on the lattice, and the bytes of the file depend on it.
@@ -87,7 +124,11 @@ Json part_json(const Report& r, const PartReport& p) {
            {{"why", p.pose.why},
             {"overhang_mm2", rounded_6(p.pose.overhang_mm2)},
             {"contact_mm2", rounded_6(p.pose.contact_mm2)},
-            {"height_mm", rounded_length(p.pose.height_mm)}}},
+            {"height_mm", rounded_length(p.pose.height_mm)},
+            {"by_kit", p.pose.by_kit},
+            {"way", to_text(p.pose.way)},
+            {"undersides", undersides_json(p.pose)},
+            {"tried", tried_json(p.pose)}}},
           {"mark", p.part.visible_mark ? Json{{"face", p.part.mark_face}, {"text", p.part.mark_text}} : Json(nullptr)},
           {"statements", p.part.statements},
           {"mesh", mesh_json(p.mesh)},
@@ -230,13 +271,19 @@ Json report_document(const Report& r) {
                    {"assumed", notes_json(r.assumed)},
                    {"files", r.files}};
   document["beds"] = list_json(r.beds, [](const BedReport& b) {
-    return Json{{"file", b.file}, {"items", list_json(b.bed.items, [](const OnBed& item) {
+    return Json{{"file", b.file}, {"print_first", b.bed.rank < 2}, {"items", list_json(b.bed.items, [](const OnBed& item) {
                                      return Json{{"part", item.part},
                                                  {"copy", item.copy},
                                                  {"at_mm", point_json(item.at)},
-                                                 {"turn_deg", item.quarter ? 90 : 0}};
+                                                 {"turn_deg", 90 * item.quarters}};
                                    })}};
   });
+  document["print_first"] = {
+      {"parts", list_json(r.print_first.parts,
+                          [](const FirstPrint& p) {
+                            return Json{{"part", p.part}, {"quantity", p.quantity}, {"spares", p.spares}, {"why", p.why}};
+                          })},
+      {"keep", list_json(r.print_first.keep, [](const OldPart& o) { return Json{{"what", o.what}, {"why", o.why}}; })}};
   document["hardware"] = list_json(r.hardware, [](const HardwareLine& line) {
     return Json{{"item", line.item}, {"quantity", line.quantity}, {"for", line.purpose},
                 {"kind", line.kind}, {"spares", line.spares},     {"ask", line.ask}};

@@ -100,6 +100,16 @@ std::string bed_text(const Bed& bed) {
   return text;
 }
 
+std::string print_first_text(const PrintFirst& list) {
+  if (list.parts.empty()) return "";
+  std::string text = "\nBefore you dismantle: print first\n";
+  for (const FirstPrint& p : list.parts)
+    text += wrapped(fmt::format("{:>5}  {}: ", p.quantity + p.spares, p.part), p.why + ".", 7);
+  text += "Keep until the machine has printed with its new parts\n";
+  for (const OldPart& old : list.keep) text += wrapped("  " + old.what + ": ", old.why + ".", 4);
+  return text;
+}
+
 std::string count_of(const Report& r, Severity severity) {
   const auto n =
       std::count_if(r.findings.begin(), r.findings.end(), [&](const Finding& f) { return f.severity == severity; });
@@ -114,7 +124,9 @@ std::string to_text(const Report& r) {
   for (const PartReport& p : r.parts) text += wrapped(p.part.id + " ", p.pose.why + ".", 2);
   text += fit_text(r);
   if (!r.beds.empty()) text += "\nPrint beds\n";
-  for (const BedReport& bed : r.beds) text += wrapped("  " + bed.file + ": ", bed_text(bed.bed) + ".", 4);
+  for (const BedReport& bed : r.beds)
+    text += wrapped("  " + bed.file + (bed.bed.rank < 2 ? " (print first): " : ": "), bed_text(bed.bed) + ".", 4);
+  text += print_first_text(r.print_first);
   if (!r.hardware.empty()) {
     text += "\nHardware\n";
     for (const HardwareLine& line : r.hardware)

@@ -30,6 +30,8 @@ constexpr const char* relationships =
     "<Relationship Target=\"/Metadata/thumbnail\" Id=\"rel1\" "
     "Type=\"http://schemas.openxmlformats.org/package/2006/relationships/metadata/thumbnail\"/>"
     "</Relationships>\n";
+// Row vectors: p' = p M, so that a quarter turn maps x to y.
+constexpr const char* turns[] = {"1 0 0 0 1", "0 1 0 -1 0", "-1 0 0 0 -1", "0 -1 0 1 0"};
 // Names of metadata that the core specification does not know need a namespace of their own (3.4.1).
 constexpr const char* own_namespace = "urn:bedwright:kit:1";
 
@@ -82,12 +84,11 @@ std::string to_3mf(const Bed& bed, const std::vector<BedObject>& objects, const 
   for (const OnBed& item : bed.items) {
     const int id = id_of(item.part);
     if (id == 0) throw Error("no mesh for " + item.part);
-    // Row vectors: p' = p M, so that a quarter turn maps x to y.
     xml += fmt::format("  <item objectid=\"{}\" transform=\"{} 0 0 0 1 {} {} 0\" partnumber=\"{}-{}\"/>\n", id,
-                       item.quarter ? "0 1 0 -1 0" : "1 0 0 0 1", decimal(item.at.x, 4), decimal(item.at.y, 4),
+                       turns[static_cast<std::size_t>(item.quarters)], shortest(item.at.x), shortest(item.at.y),
                        escaped_markup(item.part), item.copy);
     shown.push_back({used[static_cast<std::size_t>(id - 1)]->mesh,
-                     compose(shift({item.at.x, item.at.y, 0}), quarter_turn(2, item.quarter ? 1 : 0)),
+                     compose(shift({item.at.x, item.at.y, 0}), quarter_turn(2, item.quarters)),
                      static_cast<std::size_t>(id - 1)});
   }
   xml += " </build>\n</model>\n";

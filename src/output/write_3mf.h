@@ -24,7 +24,7 @@ struct BedLabels {
 };
 
 /// Objects that no item uses are left out. Coordinates are the STL's float32, written so that they read back the same.
-/// Positions from the bed's front left corner; rounded to 0.0001 mm. With a thumbnail of what is on the bed.
+/// Positions from the bed's front left corner. With a thumbnail of what is on the bed.
 /// Throws Error for an item whose part is no object.
 std::string to_3mf(const Bed& bed, const std::vector<BedObject>& objects, const BedLabels& labels);
 

@@ -1,158 +1,299 @@
 #include "print/pack.h"
 
 #include <algorithm>
+#include <array>
+#include <cmath>
 #include <map>
+#include <numeric>
+
+#include "print/outline_cells.h"
 
 namespace bedwright {
 namespace {
 
-constexpr double slack_mm = 1e-9;
+constexpr double pitch_mm = 1;
+constexpr int most_cells = 512;  // along a bed
+constexpr double hair_mm = 1e-6;
+// Exchanges are tried only where fewer beds seem possible, and no longer than this many placements.
+constexpr int most_trial_placements = 6000;
 
-struct Box {
-  double x = 0, y = 0, w = 0, h = 0;
-  bool holds(const Box& o) const {
-    return o.x >= x - slack_mm && o.y >= y - slack_mm && o.x + o.w <= x + w + slack_mm && o.y + o.h <= y + h + slack_mm;
-  }
-  bool meets(const Box& o) const {
-    return o.x < x + w - slack_mm && x < o.x + o.w - slack_mm && o.y < y + h - slack_mm && y < o.y + o.h - slack_mm;
-  }
+struct Shape {
+  Cells cells, grown;
+  int margin = 0;
+  bool allowed = true;
 };
 
-/// One copy, grown by the gap that it keeps.
-struct Piece {
-  std::size_t thing = 0;
-  double w = 0, h = 0;
+struct Kind {
+  std::array<Shape, 4> turns;
+  int turn_count = 1;  ///< distinct ones: 1, 2 or 4
+  double height = 0, area = 0, longest = 0;
 };
 
 struct Placed {
-  Piece piece;
-  Box box;
-  bool quarter = false;
+  std::size_t kind = 0;
+  int turn = 0, x = 0, y = 0;  ///< corner, cells, in the bed turned by half a turn: from the rear right corner
 };
 
-/// What is free of one bed, as all largest rectangles; they overlap.
-struct Room {
-  std::vector<Box> free;
-  std::vector<Placed> placed;
+/// How a trial chooses.
+struct Order {
+  std::vector<std::size_t> pieces;  ///< kinds
+  int choice = 0;  ///< among an item's turns: 0 least reach to the front, 1 least gap, 2 first that fits
+};
 
-  bool put(const Piece& piece) {
-    double best_short = 1e300, best_long = 1e300;
+class BedFill {
+ public:
+  BedFill(int width, int height, const std::vector<Kind>& kinds)
+      : kinds_(&kinds), taken_(width + 64, height), width_(width), height_(height), from_(4 * kinds.size(), 0) {}
+
+  /// The first free place of each turn, rear first, then left; the best of them by `choice`.
+  bool put(std::size_t kind, int choice) {
     Placed best;
-    for (const Box& f : free)
-      for (const bool quarter : {false, true}) {
-        const double w = quarter ? piece.h : piece.w, h = quarter ? piece.w : piece.h;
-        if (w > f.w + slack_mm || h > f.h + slack_mm) continue;
-        const double narrow = std::min(f.w - w, f.h - h), wide = std::max(f.w - w, f.h - h);
-        if (narrow > best_short - slack_mm && !(narrow < best_short + slack_mm && wide < best_long - slack_mm))
-          continue;
-        best_short = narrow;
-        best_long = wide;
-        best = {piece, {f.x, f.y, w, h}, quarter};
-      }
-    if (best_short > 1e299) return false;
-    take(best.box);
+    long best_score = -1;
+    for (int turn = 0; turn < (*kinds_)[kind].turn_count; ++turn) {
+      const Shape& shape = (*kinds_)[kind].turns[static_cast<std::size_t>(turn)];
+      int x = 0, y = 0;
+      if (!shape.allowed || !find(kind, turn, x, y)) continue;
+      const long front = y + shape.cells.height();
+      const long score = choice == 0 ? front * 4096 + x : choice == 1 ? (long{y} * 4096 + x) * 4 + turn : turn;
+      if (best_score >= 0 && score >= best_score) continue;
+      best_score = score;
+      best = {kind, turn, x, y};
+    }
+    if (best_score < 0) return false;
+    const Shape& shape = (*kinds_)[kind].turns[static_cast<std::size_t>(best.turn)];
+    taken_.add(shape.grown, best.x - shape.margin, best.y - shape.margin);
     placed.push_back(best);
     return true;
   }
 
-  void take(const Box& b) {
-    std::vector<Box> next;
-    for (const Box& f : free) {
-      if (!f.meets(b)) {
-        next.push_back(f);
-        continue;
+  std::vector<Placed> placed;
+
+ private:
+  bool find(std::size_t kind, int turn, int& x_out, int& y_out) {
+    const Cells& cells = (*kinds_)[kind].turns[static_cast<std::size_t>(turn)].cells;
+    // The bed only fills up: what was no place before is none now.
+    int& from = from_[4 * kind + static_cast<std::size_t>(turn)];
+    const int across = width_ - cells.width() + 1, deep = height_ - cells.height() + 1;
+    if (across <= 0 || deep <= 0) return false;
+    while (from < across * deep) {
+      const int x = from % across, y = from / across;
+      const int step = taken_.blocked(cells, x, y);
+      if (step == 0) {
+        x_out = x;
+        y_out = y;
+        return true;
       }
-      if (b.x > f.x + slack_mm) next.push_back({f.x, f.y, b.x - f.x, f.h});
-      if (b.x + b.w < f.x + f.w - slack_mm) next.push_back({b.x + b.w, f.y, f.x + f.w - b.x - b.w, f.h});
-      if (b.y > f.y + slack_mm) next.push_back({f.x, f.y, f.w, b.y - f.y});
-      if (b.y + b.h < f.y + f.h - slack_mm) next.push_back({f.x, b.y + b.h, f.w, f.y + f.h - b.y - b.h});
+      from += std::min(step, across - x);
     }
-    free.clear();
-    for (std::size_t i = 0; i < next.size(); ++i) {
-      bool within = false;
-      for (std::size_t j = 0; j < next.size() && !within; ++j)
-        within = i != j && next[j].holds(next[i]) && (j < i || !next[i].holds(next[j]));
-      if (!within) free.push_back(next[i]);
-    }
+    return false;
   }
+
+  const std::vector<Kind>* kinds_;
+  Cells taken_;
+  int width_, height_;
+  std::vector<int> from_;
 };
 
-std::vector<Room> fill(const std::vector<Piece>& pieces, const Box& bed) {
-  std::vector<Room> rooms;
-  for (const Piece& piece : pieces) {
-    const bool done = std::any_of(rooms.begin(), rooms.end(), [&](Room& room) { return room.put(piece); });
-    if (done) continue;
-    rooms.push_back({{bed}, {}});
-    rooms.back().put(piece);
+class Packer {
+ public:
+  Packer(const std::vector<Printed>& things, const BedRules& rules) : things_(things), rules_(rules) {
+    const Vec2 room = rules.bed_mm - Vec2{2 * rules.edge_mm, 2 * rules.edge_mm};
+    pitch_ = std::max(pitch_mm, std::ceil(std::max(room.x, room.y) / most_cells));
+    width_ = static_cast<int>(std::floor(room.x / pitch_ + hair_mm));
+    height_ = static_cast<int>(std::floor(room.y / pitch_ + hair_mm));
+    for (const Printed& thing : things) kinds_.push_back(kind_of(thing));
   }
-  return rooms;
-}
 
-bool fits(double w, double h, const Box& bed) {
-  return std::min(w, h) <= std::min(bed.w, bed.h) + slack_mm && std::max(w, h) <= std::max(bed.w, bed.h) + slack_mm;
-}
+  bool fits(std::size_t kind) const {
+    const Kind& k = kinds_[kind];
+    return std::any_of(k.turns.begin(), k.turns.begin() + k.turn_count, [](const Shape& s) { return s.allowed; });
+  }
 
-double area_of(const Room& room) {
-  double area = 0;
-  for (const Placed& p : room.placed) area += p.box.w * p.box.h;
-  return area;
+  std::vector<Bed> pack(const std::vector<std::size_t>& pieces) const {
+    if (pieces.empty()) return {};
+    std::vector<BedFill> best = best_of(pieces);
+    std::vector<Bed> beds;
+    for (const BedFill& fill : best) beds.push_back(bed_of(fill.placed));
+    return beds;
+  }
+
+ private:
+  Kind kind_of(const Printed& thing) const {
+    Kind kind;
+    Cells cells =
+        thing.mesh ? outline_cells(*thing.mesh, pitch_) : box_cells({thing.size_mm.x, thing.size_mm.y}, pitch_);
+    kind.height = thing.size_mm.z;
+    kind.area = cells.count();
+    kind.longest = std::max(cells.width(), cells.height());
+    const auto same = [](const Cells& a, const Cells& b) {
+      if (a.width() != b.width() || a.height() != b.height()) return false;
+      for (int y = 0; y < a.height(); ++y)
+        if (!std::equal(a.row(y), a.row(y) + a.words(), b.row(y))) return false;
+      return true;
+    };
+    kind.turn_count = 4;
+    for (std::size_t turn = 0; turn < 4; ++turn) {
+      if (turn > 0) cells = cells.turned();
+      if ((turn == 1 || turn == 2) && same(cells, kind.turns[0].cells)) {
+        kind.turn_count = static_cast<int>(turn);
+        break;
+      }
+      Shape& shape = kind.turns[turn];
+      shape.cells = cells;
+      shape.grown = cells.grown(rules_.gap_mm / pitch_, shape.margin);
+      shape.allowed = cells.width() <= width_ && cells.height() <= height_;
+    }
+    if (thing.keep_turn && kind.turn_count == 4 && kind.turns[2].allowed)
+      for (const std::size_t turn : {0u, 1u, 3u}) kind.turns[turn].allowed = false;
+    if (thing.keep_turn && kind.turn_count == 2 && kind.turns[0].allowed) kind.turns[1].allowed = false;
+    return kind;
+  }
+
+  std::vector<BedFill> fill(const Order& order) const {
+    std::vector<BedFill> beds;
+    for (const std::size_t kind : order.pieces) {
+      if (std::any_of(beds.begin(), beds.end(), [&](BedFill& b) { return b.put(kind, order.choice); })) continue;
+      beds.emplace_back(width_, height_, kinds_);
+      beds.back().put(kind, order.choice);
+    }
+    return beds;
+  }
+
+  double area_of(const BedFill& bed) const {
+    double sum = 0;
+    for (const Placed& p : bed.placed) sum += kinds_[p.kind].area;
+    return sum;
+  }
+
+  /// Fewest beds, then the emptiest last one, then tall parts to the rear.
+  bool better(const std::vector<BedFill>& a, const std::vector<BedFill>& b) const {
+    if (a.size() != b.size()) return a.size() < b.size();
+    const double last_a = area_of(a.back()), last_b = area_of(b.back());
+    if (a.size() > 1 && last_a != last_b) return last_a < last_b;
+    return to_the_front(a) < to_the_front(b) - 1e-9;
+  }
+  double to_the_front(const std::vector<BedFill>& beds) const {
+    double sum = 0;
+    for (const BedFill& bed : beds)
+      for (const Placed& p : bed.placed)
+        sum +=
+            kinds_[p.kind].height * (p.y + kinds_[p.kind].turns[static_cast<std::size_t>(p.turn)].cells.height() / 2.0);
+    return sum;
+  }
+
+  std::vector<BedFill> best_of(const std::vector<std::size_t>& pieces) const {
+    using Key = double (*)(const Kind&);
+    const Key keys[] = {[](const Kind& k) { return k.height; }, [](const Kind& k) { return k.area; },
+                        [](const Kind& k) { return k.longest; },
+                        [](const Kind& k) {
+                          return double(std::max(k.turns[0].cells.height(), k.turns[0].cells.width())) +
+                                 std::min(k.turns[0].cells.height(), k.turns[0].cells.width());
+                        }};
+    std::vector<BedFill> best;
+    Order chosen;
+    const auto consider = [&](Order order) {
+      std::vector<BedFill> beds = fill(order);
+      if (!best.empty() && !better(beds, best)) return false;
+      best = std::move(beds);
+      chosen = std::move(order);
+      return true;
+    };
+    for (const Key key : keys)
+      for (const int choice : {0, 1}) {
+        Order order{pieces, choice};
+        std::stable_sort(order.pieces.begin(), order.pieces.end(), [&](std::size_t a, std::size_t b) {
+          const double ka = key(kinds_[a]), kb = key(kinds_[b]);
+          return ka != kb ? ka > kb : kinds_[a].area > kinds_[b].area;
+        });
+        consider(std::move(order));
+      }
+    exchange(best, chosen, consider);
+    return best;
+  }
+
+  /// Where the cells would go onto fewer beds, pieces change places in the order, again and again.
+  template <typename Consider>
+  void exchange(const std::vector<BedFill>& best, const Order& chosen, const Consider& consider) const {
+    double cells = 0;
+    for (const std::size_t kind : chosen.pieces) cells += kinds_[kind].area;
+    const auto least = static_cast<std::size_t>(std::ceil(cells / (double(width_) * height_) - hair_mm));
+    std::uint32_t state = 1;
+    const auto random = [&](std::size_t below) {
+      state = state * 1664525u + 1013904223u;  // Numerical Recipes: the same on every machine
+      return static_cast<std::size_t>(state >> 8) % below;
+    };
+    const std::size_t n = chosen.pieces.size();
+    const int trials = n < 2 ? 0 : most_trial_placements / static_cast<int>(n);
+    for (int i = 0; i < trials && best.size() > std::max<std::size_t>(least, 1); ++i) {
+      Order order = chosen;
+      for (std::size_t k = 1 + random(3); k > 0; --k) std::swap(order.pieces[random(n)], order.pieces[random(n)]);
+      order.choice = static_cast<int>(random(2));
+      consider(std::move(order));
+    }
+  }
+
+  Bed bed_of(const std::vector<Placed>& placed) const {
+    Bed bed;
+    for (const Placed& p : placed) {
+      const Kind& kind = kinds_[p.kind];
+      const Cells& cells = kind.turns[static_cast<std::size_t>(p.turn)].cells;
+      const Vec2 middle{p.x + cells.width() / 2.0, p.y + cells.height() / 2.0};
+      const Vec2 at = rules_.bed_mm - Vec2{rules_.edge_mm, rules_.edge_mm} - pitch_ * middle;
+      // Turned back with the bed; what looks alike both ways is left as it lies.
+      bed.items.push_back({things_[p.kind].part, 0, at, kind.turn_count == 4 ? (p.turn + 2) % 4 : p.turn});
+    }
+    std::stable_sort(bed.items.begin(), bed.items.end(),
+                     [](const OnBed& a, const OnBed& b) { return a.part < b.part; });
+    return bed;
+  }
+
+  const std::vector<Printed>& things_;
+  const BedRules& rules_;
+  double pitch_ = pitch_mm;
+  int width_ = 0, height_ = 0;
+  std::vector<Kind> kinds_;
+};
+
+/// On a bed of its own, in the middle, or not at all.
+bool alone(const Printed& thing, Vec2 bed_mm, OnBed& item) {
+  const double w = thing.size_mm.x, d = thing.size_mm.y;
+  const bool as_it_is = w <= bed_mm.x && d <= bed_mm.y;
+  if (!as_it_is && (d > bed_mm.x || w > bed_mm.y)) return false;
+  item = {thing.part, 0, 0.5 * bed_mm, as_it_is ? 0 : 1};
+  return true;
 }
 
 }  // namespace
 
-Packed packed(const std::vector<Printed>& things, Vec2 bed_mm) {
+Packed packed(const std::vector<Printed>& things, const BedRules& rules) {
+  const Packer packer(things, rules);
   Packed result;
-  // Each piece carries half a gap on every side; so does the bed.
-  const Box bed{0, 0, bed_mm.x - 2 * bed_edge_mm + between_parts_mm, bed_mm.y - 2 * bed_edge_mm + between_parts_mm};
-  std::vector<Piece> pieces;
-  std::vector<Bed> alone;
+  // What goes together: by rank, and by set or kind where the plan says so.
+  std::map<std::array<int, 2>, std::vector<std::size_t>> together;
+  std::vector<Bed> lone;
   for (std::size_t t = 0; t < things.size(); ++t) {
-    const double w = things[t].size_mm.x + between_parts_mm, h = things[t].size_mm.y + between_parts_mm;
-    if (!fits(w, h, bed)) {
-      const Vec2 size{things[t].size_mm.x, things[t].size_mm.y};
-      if (fits(size.x, size.y, {0, 0, bed_mm.x, bed_mm.y}))
-        for (int i = 0; i < things[t].quantity; ++i)
-          alone.push_back({{{things[t].part, 0, 0.5 * bed_mm, size.x > bed_mm.x || size.y > bed_mm.y}}});
-      else
+    OnBed item;
+    if (!packer.fits(t)) {
+      if (!alone(things[t], rules.bed_mm, item)) {
         result.too_large.push_back(things[t].part);
+        continue;
+      }
+      for (int i = 0; i < rules.sets * things[t].quantity; ++i) lone.push_back({{item}, things[t].rank});
       continue;
     }
-    for (int i = 0; i < things[t].quantity; ++i) pieces.push_back({t, w, h});
-  }
-  using Key = double (*)(const Piece&);
-  const Key orders[] = {[](const Piece& p) { return p.w * p.h; }, [](const Piece& p) { return std::max(p.w, p.h); },
-                        [](const Piece& p) { return std::min(p.w, p.h); }, [](const Piece& p) { return p.w + p.h; }};
-  std::vector<Room> best;
-  for (const Key key : orders) {
-    std::vector<Piece> sorted = pieces;
-    std::stable_sort(sorted.begin(), sorted.end(), [&](const Piece& a, const Piece& b) { return key(a) > key(b); });
-    std::vector<Room> rooms = fill(sorted, bed);
-    const bool better = best.empty() || rooms.size() < best.size() ||
-                        (rooms.size() == best.size() && area_of(rooms.back()) < area_of(best.back()) - slack_mm);
-    if (better) best = std::move(rooms);
-  }
-  std::map<std::size_t, int> copies;
-  const double shift = bed_edge_mm - between_parts_mm / 2;
-  for (const Room& room : best) {
-    double tallest = -1, tall_y = 0;
-    for (const Placed& p : room.placed)
-      if (things[p.piece.thing].size_mm.z > tallest) {
-        tallest = things[p.piece.thing].size_mm.z;
-        tall_y = p.box.y + p.box.h / 2;
-      }
-    const bool turn = tall_y < bed.h / 2;
-    Bed out;
-    for (const Placed& p : room.placed) {
-      Vec2 at{p.box.x + p.box.w / 2, p.box.y + p.box.h / 2};
-      // Mirrored front to rear: boxes do not mind, and each part keeps its own hand.
-      if (turn) at.y = bed.h - at.y;
-      out.items.push_back({things[p.piece.thing].part, 0, at + Vec2{shift, shift}, p.quarter});
+    for (int set = 0; set < rules.sets; ++set) {
+      const int group = rules.plan == BedPlan::sets ? set : rules.plan == BedPlan::kinds ? static_cast<int>(t) : 0;
+      std::vector<std::size_t>& pieces = together[{things[t].rank, group}];
+      pieces.insert(pieces.end(), static_cast<std::size_t>(things[t].quantity), t);
     }
-    std::stable_sort(out.items.begin(), out.items.end(),
-                     [](const OnBed& a, const OnBed& b) { return a.part < b.part; });
-    result.beds.push_back(std::move(out));
   }
-  result.beds.insert(result.beds.end(), alone.begin(), alone.end());
+  for (const auto& [key, pieces] : together)
+    for (Bed& bed : packer.pack(pieces)) {
+      bed.rank = key[0];
+      result.beds.push_back(std::move(bed));
+    }
+  result.beds.insert(result.beds.end(), lone.begin(), lone.end());
+  std::stable_sort(result.beds.begin(), result.beds.end(), [](const Bed& a, const Bed& b) { return a.rank < b.rank; });
   std::map<std::string, int> number;
   for (Bed& b : result.beds)
     for (OnBed& item : b.items) item.copy = ++number[item.part];

@@ -1,32 +1,48 @@
-// Puts the set's copies onto as few print beds as it can.
+// Puts the set's copies onto as few print beds as it can, by their true outlines.
 #pragma once
 
 #include <string>
 #include <vector>
 
+#include "base/mesh.h"
 #include "base/vec.h"
 
 namespace bedwright {
 
-/// Clear of the bed's rim, and of each other. Common practice, no source.
-inline constexpr double bed_edge_mm = 5, between_parts_mm = 4;
-
-/// One kind of thing to print: the box of its footprint, centred on its own origin (print frame).
+/// One kind of thing to print. Print frame: centred on its own origin.
 struct Printed {
   std::string part;
   int quantity = 1;
-  Vec3 size_mm;
+  Vec3 size_mm;                ///< its box
+  const Mesh* mesh = nullptr;  ///< what its outline is taken from; without one, the box
+  bool keep_turn = false;      ///< its undersides face the cooling air: turned only if it fits no other way
+  int rank = 0;                ///< all of a lower rank lie on earlier beds
+};
+
+/// How the beds are to be filled.
+enum class BedPlan {
+  fewest,  ///< as few beds as can be found
+  sets,    ///< each complete set on beds of its own
+  kinds,   ///< one kind of part a bed
+};
+
+struct BedRules {
+  Vec2 bed_mm{220, 220};
+  double edge_mm = 5, gap_mm = 4;  ///< kept clear of the rim, and between parts; common practice, no source
+  BedPlan plan = BedPlan::fewest;
+  int sets = 1;  ///< each holds every thing's quantity
 };
 
 struct OnBed {
   std::string part;
-  int copy = 1;          ///< from 1, over all beds
-  Vec2 at;               ///< its box's centre, from the bed's front left corner
-  bool quarter = false;  ///< turned by 90 degrees about Z
+  int copy = 1;      ///< from 1, over all beds
+  Vec2 at;           ///< where its origin comes to lie, from the bed's front left corner
+  int quarters = 0;  ///< turns of 90 degrees about Z
 };
 
 struct Bed {
   std::vector<OnBed> items;
+  int rank = 0;  ///< of all that lies here
 };
 
 struct Packed {
@@ -34,10 +50,10 @@ struct Packed {
   std::vector<std::string> too_large;  ///< fit no bed, either way round
 };
 
-/// Boxes, the largest first, each where it leaves the narrowest strip (maximal rectangles, best short side); the set is
-/// tried in a few orders and the one with the fewest beds wins, then the one that leaves its last bed emptiest.
-/// What fits the bed but not within its rim lies on a bed of its own, in the middle.
-/// Within a bed the whole layout is turned so that its tallest part stands to the rear. Same input, same result.
-Packed packed(const std::vector<Printed>& things, Vec2 bed_mm);
+/// Outlines are laid on a grid of 1 mm (coarser on beds over half a metre), every cell that an outline touches being
+/// its own; parts keep gap_mm between their cells. Filled from the rear, in several orders and with exchanges where
+/// fewer beds seem possible; the fewest beds win, then the layout with its tall parts farthest to the rear.
+/// What fits the bed but not within its rim lies on a bed of its own, in the middle. Same input, same result.
+Packed packed(const std::vector<Printed>& things, const BedRules& rules);
 
 }  // namespace bedwright
