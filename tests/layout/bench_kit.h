@@ -60,8 +60,15 @@ inline Kit bench_kit() {
   kit.carriages.size = {"mini-12-short", "mini-12", 13, 27, 34.8, 20, 15, "M3", 3.5, 34};
   kit.carriages.spacing_mm = 90;
   kit.carriages.clearance_um = 5;
-  kit.before = BeforeSettings{45, 80, 62.0, 1650.0};
-  kit.bed = BedSettings{{240, 240}, 780, "aluminium", 90};
+  kit.before.emplace();
+  kit.before->bearing_length_mm = 45;
+  kit.before->play_um = 80;
+  kit.before->bed_height_mm = 62.0;
+  kit.before->moving_mass_g = 1650.0;
+  kit.bed.emplace();
+  kit.bed->size_mm = {240, 240};
+  kit.bed->mass_g = 780;
+  kit.bed->max_temperature_c = 90;
   kit.parts = {plate_request()};
   return kit;
 }
