@@ -146,6 +146,9 @@ TEST_CASE("grouping: a machine mirrored in x has the same plates with the hands 
   Kit mirrored = kit;
   mirrored.frame.dome.apex_mm.x = -mirrored.frame.dome.apex_mm.x;
   for (FrameHole& h : mirrored.frame.holes) h.at_mm.x = -h.at_mm.x;
+  // The reference rail changes sides too: its plates have round holes, the others slots.
+  REQUIRE(kit.rails.reference == "left");
+  mirrored.rails.reference = "right";
   const std::vector<Part> one = candidates(kit), other = candidates(mirrored);
   REQUIRE(one.size() == 4);
   const std::size_t partner[] = {1, 0, 3, 2};
