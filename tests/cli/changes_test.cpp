@@ -115,7 +115,7 @@ TEST_CASE("changes: one number of one part", "[cli][changes]") {
   CHECK_FALSE(screw["hardware"].empty());
 }
 
-TEST_CASE("changes: kits, reports and folders are the same to it; anything else is refused", "[cli][changes]") {
+TEST_CASE("changes: kits, reports and folders are the same to it, anything else is refused", "[cli][changes]") {
   const Workshop shop;
   json kit = demo_kit("north-bench");
   shop.put("a.json", kit);
