@@ -7,7 +7,6 @@
 #include "base/trig.h"
 #include "kit/hardware.h"
 #include "kit/pointer.h"
-#include "kit/print_wishes.h"
 
 namespace bedwright {
 namespace {
@@ -138,6 +137,16 @@ PrinterProfile to_printer(const Json& j) {
                           number(compensation, "height_mm")};
   printer.infill_percent = number(j, "infill_percent");
   printer.walls = static_cast<int>(number(j, "walls"));
+  PrintWishes& w = printer.wishes;
+  w.overhang_deg = number(j, "overhang_deg");
+  w.bridge_mm = number(j, "bridge_mm");
+  w.seat_step_mm = number(j, "seat_step_mm");
+  w.cooling_from = text(j, "cooling_from", "");
+  w.part_gap_mm = number(j, "part_gap_mm");
+  w.bed_edge_mm = number(j, "bed_edge_mm");
+  w.beds = text(j, "beds");
+  w.sets = static_cast<int>(number(j, "sets"));
+  w.prints_itself = j.at("prints_itself").get<bool>();
   return printer;
 }
 
@@ -295,9 +304,7 @@ Kit expand(const Json& document) {
   kit.printer = to_printer(document.at("printer"));
   const Json& parts = document.at("parts");
   for (std::size_t i = 0; i < parts.size(); ++i) kit.parts.push_back(to_part(parts[i], child("/parts", i)));
-  const Json& printer = document.at("printer");
-  if (printer.at("prints_itself").get<bool>()) add_shim_range(kit);
-  for (PartRequest& part : kit.parts) part.settings[print_wishes_key] = printer;
+  if (kit.printer.wishes.prints_itself) add_shim_range(kit);
   for (const auto& [key, list] : {std::pair<const char*, Json*>{"joints", &kit.joints},
                                   {"keep_outs", &kit.keep_outs},
                                   {"open", &kit.open},

@@ -11,6 +11,7 @@
 #include <vector>
 
 #include "base/vec.h"
+#include "kit/print_wishes.h"
 
 namespace bedwright {
 
@@ -199,6 +200,7 @@ struct PrinterProfile {
   Compensation compensation;
   double infill_percent = 100;
   int walls = 3;  ///< lines round every face
+  PrintWishes wishes;
 };
 
 /// What every screw is held to; all common practice without a source, and all the kit's to change.

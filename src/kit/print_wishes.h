@@ -3,8 +3,6 @@
 
 #include <string>
 
-#include "kit/kit.h"
-
 namespace bedwright {
 
 struct PrintWishes {
@@ -18,10 +16,5 @@ struct PrintWishes {
   int sets = 1;                 ///< complete sets to lay out
   bool prints_itself = false;   ///< the machine to be converted prints the parts
 };
-
-/// Of a kit read by read_kit: it goes with every part's settings, under `print_wishes_key`. Defaults for a kit without
-/// parts.
-PrintWishes print_wishes(const Kit& kit);
-inline constexpr const char* print_wishes_key = "print_wishes";
 
 }  // namespace bedwright

@@ -6,7 +6,8 @@
 namespace bedwright {
 namespace {
 
-BedRules rules_of(const PrinterProfile& printer, const PrintWishes& wishes) {
+BedRules rules_of(const PrinterProfile& printer) {
+  const PrintWishes& wishes = printer.wishes;
   const BedPlan plan = wishes.beds == "sets"    ? BedPlan::sets
                        : wishes.beds == "kinds" ? BedPlan::kinds
                                                 : BedPlan::fewest;
@@ -22,7 +23,7 @@ std::vector<BedReport> bed_reports(const Kit& kit, const std::vector<MadePart>& 
     things.push_back({part.id, part.quantity + spares(kit, part, p.report.box_mm.z), p.report.box_mm, &p.measured.mesh,
                       p.report.pose.turned_to_cooling, print_rank(kit, part)});
   }
-  const Packed result = packed(things, rules_of(kit.printer, print_wishes(kit)));
+  const Packed result = packed(things, rules_of(kit.printer));
   std::vector<BedReport> beds;
   for (const Bed& bed : result.beds) {
     const std::string number = result.beds.size() > 1 ? "-bed-" + std::to_string(beds.size() + 1) : "";

@@ -48,7 +48,7 @@ MadePart make_part(const Kit& kit, const Layout& layout, const Part& part) {
   made.solid = build_solid(part);
   PartReport& r = made.report;
   r.part = part;
-  r.pose = choose_pose(part, made.solid, kit.printer, print_wishes(kit));
+  r.pose = choose_pose(part, made.solid, kit.printer);
   r.file = "stl/" + part.id + ".stl";
   r.mating_code = mating_code(kit, layout, part);
   r.mating_group = mating_group(part);

@@ -4,7 +4,6 @@
 #include <set>
 
 #include "base/numbers.h"
-#include "kit/print_wishes.h"
 
 namespace bedwright {
 namespace {
@@ -25,7 +24,7 @@ bool has_insert(const Part& part) {
 }  // namespace
 
 int print_rank(const Kit& kit, const Part& part) {
-  if (!print_wishes(kit).prints_itself) return 2;
+  if (!kit.printer.wishes.prints_itself) return 2;
   if (is_coupon(part)) return 0;
   // A proof piece shows what the finished machine prints.
   return part.family == "proof_piece" ? 2 : 1;
@@ -38,7 +37,7 @@ int spares(const Kit& kit, const Part& part, double height_mm) {
 
 PrintFirst print_first(const Kit& kit, const std::vector<PartReport>& parts) {
   PrintFirst list;
-  if (!print_wishes(kit).prints_itself) return list;
+  if (!kit.printer.wishes.prints_itself) return list;
   for (const int rank : {0, 1})
     for (const PartReport& p : parts) {
       if (print_rank(kit, p.part) != rank) continue;
@@ -66,7 +65,7 @@ PrintFirst print_first(const Kit& kit, const std::vector<PartReport>& parts) {
 
 std::vector<Finding> print_first_findings(const Kit& kit, const std::vector<PartReport>& parts) {
   std::vector<Finding> findings;
-  if (!print_wishes(kit).prints_itself) return findings;
+  if (!kit.printer.wishes.prints_itself) return findings;
   std::set<long> heights;
   bool coupon = false;
   for (const PartReport& p : parts) {

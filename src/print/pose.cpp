@@ -111,11 +111,11 @@ double time_proxy_min(const Weighed& w, double volume_mm3, const PrinterProfile&
 
 class Scale {
  public:
-  Scale(const Part& part, const Mesh& solid, const PrinterProfile& printer, const PrintWishes& wishes)
+  Scale(const Part& part, const Mesh& solid, const PrinterProfile& printer)
       : part_(part),
         solid_(solid),
         printer_(printer),
-        wishes_(wishes),
+        wishes_(printer.wishes),
         seat_(seat_facets(part, solid)),
         volume_(volume(solid)),
         size_(size_of(solid)) {}
@@ -261,8 +261,9 @@ const char* to_text(Way way) {
   return names[static_cast<std::size_t>(way)];
 }
 
-Pose choose_pose(const Part& part, const Mesh& solid, const PrinterProfile& printer, const PrintWishes& wishes) {
-  const Scale scale(part, solid, printer, wishes);
+Pose choose_pose(const Part& part, const Mesh& solid, const PrinterProfile& printer) {
+  const PrintWishes& wishes = printer.wishes;
+  const Scale scale(part, solid, printer);
   Pose pose;
   for (const Way way : ways) pose.tried.push_back(scale.weigh(way));
   const std::string wanted = part.settings.is_object() ? part.settings.value("pose", "auto") : "auto";

@@ -46,7 +46,7 @@ struct Pose : Weighed {
 /// Weighs all six ways (and, for each, the turn about Z that fits the bed and faces the cooling air) and takes the one
 /// with the least cost, or the one that the part's setting `pose` names. Print frame: box centre at x = y = 0
 /// (snapped), lowest point at z = 0.
-Pose choose_pose(const Part& part, const Mesh& solid, const PrinterProfile& printer, const PrintWishes& wishes = {});
+Pose choose_pose(const Part& part, const Mesh& solid, const PrinterProfile& printer);
 
 /// The solid in the print frame, coordinates still on the lattice.
 Mesh in_print_frame(const Mesh& solid, const Pose& pose);

@@ -41,7 +41,7 @@ double on_pads(const Kit& kit, const Layout& layout, const Part& part, const Pos
 }
 
 std::string cures(const Kit& kit, const Layout& layout, const Part& part, const Mesh& solid, const Pose& pose) {
-  const double allowed = print_wishes(kit).seat_step_mm;
+  const double allowed = kit.printer.wishes.seat_step_mm;
   const Layering now{kit.printer.first_layer_mm, kit.printer.layer_mm};
   std::vector<std::string> ways;
   const double pads = on_pads(kit, layout, part, pose, now);
@@ -71,7 +71,7 @@ std::string cures(const Kit& kit, const Layout& layout, const Part& part, const 
 
 void staircase(const Kit& kit, const Layout& layout, const Part& part, const Mesh& solid, const Pose& pose,
                std::vector<Finding>& findings) {
-  const double allowed = print_wishes(kit).seat_step_mm;
+  const double allowed = kit.printer.wishes.seat_step_mm;
   if (pose.staircase_mm <= allowed) return;
   findings.push_back({"staircase", Severity::warning, part.id, "seat",
                       part.id + "'s seat comes out in steps: " + mm(pose.staircase_mm) +

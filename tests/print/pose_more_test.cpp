@@ -256,9 +256,9 @@ TEST_CASE("staircase: a shallow dome lying has steps of a whole layer, standing 
 }
 
 TEST_CASE("staircase: steps that are allowed turn nothing", "[print]") {
-  PrintWishes lenient;
-  lenient.seat_step_mm = 0.25;
-  CHECK(choose_pose(with_seat(600), domed(600), printer, lenient).way == Way::as_installed);
+  PrinterProfile lenient = printer;
+  lenient.wishes.seat_step_mm = 0.25;
+  CHECK(choose_pose(with_seat(600), domed(600), lenient).way == Way::as_installed);
   PrinterProfile fine = printer;
   fine.layer_mm = 0.08;
   CHECK(choose_pose(with_seat(600), domed(600), fine).way == Way::as_installed);
@@ -299,9 +299,9 @@ TEST_CASE("pose: undersides are turned to where the cooling air comes from", "[p
   part.settings = Json{{"pose", "as_installed"}};
   for (const auto& [side, wanted] :
        {std::pair<const char*, Vec2>{"front", {0, -1}}, {"rear", {0, 1}}, {"left", {-1, 0}}, {"right", {1, 0}}}) {
-    PrintWishes blown;
-    blown.cooling_from = side;
-    const Pose pose = choose_pose(part, arm, printer, blown);
+    PrinterProfile blown = printer;
+    blown.wishes.cooling_from = side;
+    const Pose pose = choose_pose(part, arm, blown);
     CAPTURE(side);
     CHECK(pose.turned_to_cooling);
     const Vec3 out = turn(inverse(pose.print_to_part), {1, 0, 0});
