@@ -88,7 +88,7 @@ VariantResult make_variant(const BatchOptions& o, const Variant& variant, Stream
     bad.message = p.pointer + (p.pointer.empty() ? "" : ": ") + p.message +
                   (e.problems.size() > 1 ? " (and " + std::to_string(e.problems.size() - 1) + " more)" : "");
     return bad;
-  } catch (const CannotBuild& e) {
+  } catch (const Error& e) {  // a folder that is not ours, a full disk, a part that cannot be: the other rows go on
     VariantResult bad;
     bad.kind = VariantResult::Kind::bad;
     bad.message = e.what();
@@ -140,7 +140,7 @@ int run_batch(Streams& streams, const BatchOptions& o) {
   } else {
     streams.out << mine.size() << (mine.size() == 1 ? " set: " : " sets: ") << count[0] << " made";
     if (o.resume) streams.out << ", " << count[1] << " there already";
-    streams.out << ", " << count[2] << " with findings at error level, " << count[3] << " that are no kit\n";
+    streams.out << ", " << count[2] << " with findings at error level, " << count[3] << " not made\n";
     std::size_t listed = 0;
     for (std::size_t i = 0; i < mine.size() && listed < listed_failures; ++i) {
       if (results[i].kind != VariantResult::Kind::findings && results[i].kind != VariantResult::Kind::bad) continue;

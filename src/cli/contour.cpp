@@ -7,41 +7,39 @@
 #include "base/error.h"
 #include "base/numbers.h"
 #include "cli/commands.h"
+#include "cli/units.h"
 #include "gauge/read_mesh.h"
 #include "gauge/topology.h"
 #include "output/contour_report.h"
 #include "output/write_set.h"
+#include "survey/read_points.h"
 
 namespace bedwright {
 namespace {
 
 struct ContourCommand {
-  std::string profile, cut, units = "mm", out, picture;
+  std::string profile, cut, units, out, picture;
   double within_mm = 0.1;
   bool open = false, in_order = false;
 };
 
-double unit_factor(const std::string& unit) {
-  return unit == "cm" ? 10 : unit == "m" ? 1000 : unit == "in" ? 25.4 : 1;
-}
-
-Outline traced(const ContourCommand& o, double unit) {
+Outline traced(const ContourCommand& o) {
+  const PointFile file = profile_of_table(read_file(o.profile, largest_table_bytes), o.profile);
+  const double unit = mm_in(unit_of(o.units, file.unit));
   std::vector<Vec2> points;
-  for (const std::vector<double>& row :
-       read_number_table(read_file(o.profile, largest_table_bytes), o.profile, 2).rows)
-    points.push_back(unit * Vec2{row[0], row[1]});
+  for (const Vec3& p : file.points) points.push_back(unit * Vec2{p.x, p.y});
   return o.in_order ? cleaned_outline(points, !o.open) : ordered_outline(points, !o.open);
 }
 
 /// "z=12": the plane's normal and its place.
-Outline section(const ContourCommand& o, double unit, ContourReport& report) {
+Outline section(const ContourCommand& o, ContourReport& report) {
   double at = 0;
   if (o.cut.size() < 3 || o.cut[0] < 'x' || o.cut[0] > 'z' || o.cut[1] != '=' ||
       !read_number(o.cut.substr(2), false, at))
     throw BadUsage("--cut " + o.cut + ": write x=, y= or z= and a number in millimetres, for example z=12");
   if (o.open || o.in_order) throw BadUsage("--open and --in-order are for points; a cut knows its own order and ends");
   Mesh mesh = welded(read_stl_file(o.profile));
-  for (Vec3& v : mesh.vertices) v = unit * v;
+  for (Vec3& v : mesh.vertices) v = mm_in(o.units) * v;
   report.plane = o.cut.substr(0, 1) + " = " + decimal(at, 3);
   // The two axes that are left, in their order: y z, x z or x y.
   const Vec3 axes[3] = {{1, 0, 0}, {0, 1, 0}, {0, 0, 1}};
@@ -59,8 +57,7 @@ int run_contour(Streams& streams, const ContourCommand& o) {
   ContourReport report;
   report.source = o.profile;
   report.tolerance_mm = o.within_mm;
-  const double unit = unit_factor(o.units);
-  report.outline = o.cut.empty() ? traced(o, unit) : section(o, unit, report);
+  report.outline = o.cut.empty() ? traced(o) : section(o, report);
   report.contour = lines_and_arcs(report.outline, o.within_mm);
   if (!o.picture.empty()) write_file(o.picture, contour_svg(report));
   if (!o.out.empty()) write_file(o.out, contour_points(report));
@@ -80,7 +77,8 @@ Command add_contour(CLI::App& program) {
   app->add_option("--cut", o->cut, "Cut the scan by this plane: x=, y= or z= and a number, mm")->type_name("AXIS=MM");
   app->add_flag("--open", o->open, "The profile's ends do not meet (a contour gauge's, for instance)");
   app->add_flag("--in-order", o->in_order, "The points are in the order of tracing; else each goes to its nearest");
-  app->add_option("--units", o->units, "Of the file; default mm")->check(CLI::IsMember({"mm", "cm", "m", "in"}));
+  app->add_option("--units", o->units, "Of the file; default what its header says, else mm")
+      ->check(CLI::IsMember(unit_names));
   app->add_option("--out", o->out, "Write the lines and arcs as points in order, for a kit's outline")
       ->type_name("FILE.csv");
   app->add_option("--picture", o->picture, "Draw points, lines and arcs")->type_name("FILE.svg");

@@ -10,6 +10,7 @@
 #include "base/json_edit.h"
 #include "base/numbers.h"
 #include "cli/run.h"
+#include "cli/units.h"
 #include "joints/float.h"
 #include "kit/hardware.h"
 #include "output/dome_block.h"
@@ -58,14 +59,6 @@ std::vector<double> numbers_of(const std::string& option, const std::string& tex
 Vec3 point_of(const std::string& option, const std::string& text) {
   const std::vector<double> v = numbers_of(option, text, 3);
   return {v[0], v[1], v[2]};
-}
-
-double unit_factor(const std::string& unit) {
-  if (unit == "cm") return 10;
-  if (unit == "m") return 1000;
-  if (unit == "in") return 25.4;
-  if (unit == "ft") return 304.8;
-  return 1;
 }
 
 /// What the kit says that a survey needs.
@@ -205,11 +198,9 @@ Survey of_points(const SurveyCommand& o, const KitFacts& facts, SurveyReport& re
       o.scan.empty() ? points_of_table(read_file(o.points, largest_table_bytes), o.points) : read_scan(o.scan);
   if (file.skipped > 0)
     report.done.push_back("Left out: " + std::to_string(file.skipped) + " points without coordinates");
-  if (!o.units.empty() && !file.unit.empty() && o.units != file.unit)
-    throw BadUsage("--units " + o.units + ": the file's header says " + file.unit);
-  const std::string unit = !o.units.empty() ? o.units : !file.unit.empty() ? file.unit : "mm";
+  const std::string unit = unit_of(o.units, file.unit);
   if (unit != "mm") report.done.push_back("Units: " + unit);
-  put_in_place(file.points, o, report, unit_factor(unit), facts.pitch);
+  put_in_place(file.points, o, report, mm_in(unit), facts.pitch);
   SurveyOptions options;
   if (facts.pitch) options.pattern_half = 0.5 * *facts.pitch;
   if (o.level) {
@@ -324,7 +315,7 @@ Command add_survey(CLI::App& program) {
   app->add_option("--points", o->points, "Heights: CSV x_mm,y_mm,z_mm, machine frame, z up")->type_name("FILE.csv");
   app->add_option("--scan", o->scan, "Scan: PLY, STL or OBJ, up to 10 million points")->type_name("FILE");
   app->add_option("--units", o->units, "Of the points or the scan; default mm")
-      ->check(CLI::IsMember({"mm", "cm", "m", "in", "ft"}));
+      ->check(CLI::IsMember(unit_names));
   app->add_option("--positive-is", o->positive_is, "low: the gauge counts downwards; default high")
       ->check(CLI::IsMember({"high", "low"}));
   repeat(app->add_option("--known", o->known,

@@ -335,7 +335,8 @@ std::string constraints_text(const ConstraintPlan& c) {
                         placement_ids[static_cast<std::size_t>(s.b)] + ": " + decimal(s.mm, 3) + " mm, " +
                         decimal(s.used_percent(), 0) + " % of " + decimal(s.limit_mm, 4) + ".",
                     4);
-  if (!c.pads.empty())
+  // Within the limits no pad wants a shim.
+  if (std::any_of(c.pads.begin(), c.pads.end(), [](const PadStep& s) { return s.used_percent() > 100; }))
     for (std::size_t i = 0; i < 4; ++i)
       if (c.pad_shim_mm[i] > 0)
         text += wrapped(

@@ -39,7 +39,7 @@ VariantResult result_of(const Json& report, VariantResult::Kind kind);
 /// line, set, result, parts, mass_g, errors, warnings, message: one row a variant, in the table's order.
 std::string results_csv(const std::vector<Variant>& variants, const std::vector<VariantResult>& results);
 
-/// Whether the files are the set that `report_text` describes, made from this input: names, sizes and digests.
+/// Whether the files are the set that `report` describes, made from this input: all names, and the parts' digests.
 bool is_whole(const Json& report, const std::string& input_sha256,
               const std::map<std::string, std::string>& files);
 

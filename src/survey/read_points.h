@@ -19,6 +19,8 @@ struct PointFile {
 
 /// Columns x, y, z (by name where there is a header). Throws BadInput with line numbers.
 PointFile points_of_table(const std::string& text, const std::string& source);
+/// The same of a profile: columns x, y; z is 0.
+PointFile profile_of_table(const std::string& text, const std::string& source);
 
 /// STL (text, binary; corners that coincide count once), PLY (text, both binary orders), OBJ (vertices). Told apart by
 /// content, then by the file's name. Throws FileError (cannot read, over 2 GiB), BadInput (not such a file, cut short,

@@ -58,6 +58,19 @@ TEST_CASE("batch: each row is the set that make makes of it", "[cli][batch]") {
   CHECK(json::parse(document.out)["rows"][2]["result"] == "bad");
 }
 
+TEST_CASE("batch: a folder that is somebody else's is one bad row", "[cli][batch]") {
+  const Workshop shop;
+  shop.put("kit.json", demo_kit("north-bench"));
+  shop.put("v.csv", std::string("/revision\nA\nB\nC\n"));
+  fs::create_directories(shop.path / "sets/north-bench-B");
+  shop.put("sets/north-bench-B/letter.txt", std::string("dear"));
+  const Run run = shop.run("batch v.csv --kit kit.json --out sets");
+  CHECK(run.status == 1);
+  CHECK_THAT(run.out, Catch::Contains("2 made") && Catch::Contains("line 3 north-bench-B"));
+  CHECK(file_bytes(shop.path / "sets/north-bench-B/letter.txt") == "dear");
+  CHECK(fs::exists(shop.path / "sets/north-bench-C/report.json"));
+}
+
 TEST_CASE("batch: resumed, it makes what is missing or changed and nothing else", "[cli][batch]") {
   const Workshop shop;
   shop.put("kit.json", demo_kit("north-bench"));

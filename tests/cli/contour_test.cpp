@@ -98,6 +98,18 @@ TEST_CASE("contour: a traced plate comes back as four lines and four arcs", "[cl
   // What is handed on is read again and is the same outline.
   const json again = contour(shop, "again.csv --in-order --within 0.02");
   CHECK(again["pieces"].size() == 8);
+  // A unit is what the header says, and no other may be claimed.
+  std::string inches = rounded_plate(0, 25.4);
+  inches.replace(0, 3, "x_in;y_in");
+  shop.put("inches.csv", inches);
+  const json by_header = contour(shop, "inches.csv --within 0.05");
+  CHECK(by_header["pieces"].size() == 8);
+  double round = 0;
+  for (const json& p : by_header["pieces"]) round += p["length_mm"].get<double>();
+  CHECK(round == Approx(2 * (100 + 60) + 2 * pi * 10).epsilon(1e-3));
+  const Run claimed = shop.run("contour inches.csv --units mm");
+  CHECK(claimed.status == 2);
+  CHECK_THAT(claimed.err, Catch::Contains("header says in"));
   // Points in no order, and in centimetres.
   shop.put("cm.csv", rounded_plate(0, 10));
   CHECK(contour(shop, "cm.csv --units cm --within 0.05")["pieces"].size() == 8);
@@ -149,6 +161,8 @@ TEST_CASE("contour: bad usage and bad input each get a sentence", "[cli][contour
     CHECK_THAT(run.err, Catch::Contains(words));
     CHECK(run.out.empty());
   };
+  shop.put("one.csv", std::string("x_mm,w\n1,2\n3,4\n5,1\n"));
+  says("one.csv", "not both");
   says("", "PROFILE");
   says("absent.csv", "absent.csv", 3);
   says("two.csv", "3");

@@ -1,5 +1,4 @@
 // Reading good kits: values, expansion, defaults, notes, checksum, limits.
-#include "kit/print_wishes.h"
 #include "kit/read_kit.h"
 
 #include <catch2/catch.hpp>
@@ -365,10 +364,7 @@ TEST_CASE("every default of the schema passes the schema", "[kit][schema]") {
   // A kit read once, written out with its defaults and read again, has nothing left to assume in its parts.
   const Kit kit = read_kit_file(base_kit);
   Json again = Json::parse(file_text(base_kit));
-  for (std::size_t i = 0; i < kit.parts.size(); ++i) {
-    again["parts"][i] = kit.parts[i].settings;
-    again["parts"][i].erase(print_wishes_key);  // the printer's, lent to every part
-  }
+  for (std::size_t i = 0; i < kit.parts.size(); ++i) again["parts"][i] = kit.parts[i].settings;
   const Kit second = read_kit(again.dump(), "again", ".");
   for (const Note& note : second.assumed) CHECK(note.pointer.find("/parts/") != 0);
 }

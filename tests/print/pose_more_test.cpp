@@ -6,6 +6,7 @@
 #include "print/pose.h"
 #include "print/staircase.h"
 #include "print/undersides.h"
+#include "print/wedge.h"
 
 using namespace bedwright;
 
@@ -144,24 +145,11 @@ TEST_CASE("undersides: support stands on the part where the part is below", "[pr
 
 TEST_CASE("undersides: the limit is an angle from vertical", "[print]") {
   // A wedge whose under face runs out 6 for 4 up: 56.3 degrees from vertical.
-  const Mesh wedge{{{0, 0, 0}, {30, 0, 0}, {36, 0, 4}, {0, 0, 4}, {0, 20, 0}, {30, 20, 0}, {36, 20, 4}, {0, 20, 4}},
-                   {{{0, 5, 1}},
-                    {{0, 4, 5}},
-                    {{3, 2, 6}},
-                    {{3, 6, 7}},
-                    {{1, 5, 6}},
-                    {{1, 6, 2}},
-                    {{0, 3, 7}},
-                    {{0, 7, 4}},
-                    {{0, 1, 2}},
-                    {{0, 2, 3}},
-                    {{4, 6, 5}},
-                    {{4, 7, 6}}}};
   PrintWishes wishes;
-  CHECK(undersides_of(wedge, wishes).overhang_mm2 == Approx(20 * std::sqrt(36 + 16)));
-  CHECK(undersides_of(wedge, wishes).facing.x > 0);
+  CHECK(undersides_of(wedge(6), wishes).overhang_mm2 == Approx(20 * std::sqrt(36 + 16)));
+  CHECK(undersides_of(wedge(6), wishes).facing.x > 0);
   wishes.overhang_deg = 60;
-  CHECK(undersides_of(wedge, wishes).overhang_mm2 == 0);
+  CHECK(undersides_of(wedge(6), wishes).overhang_mm2 == 0);
 }
 
 TEST_CASE("staircase: a layered height is off by half a layer at most, and not at all on a whole one", "[print]") {

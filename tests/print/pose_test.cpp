@@ -5,6 +5,7 @@
 #include <catch2/catch.hpp>
 
 #include "base/lattice.h"
+#include "print/wedge.h"
 
 using namespace bedwright;
 
@@ -101,22 +102,6 @@ TEST_CASE("a part without a face to stand on lies as installed and says that it 
 }
 
 TEST_CASE("a 45 degree chamfer is no overhang, a flatter one is", "[pose]") {
-  const auto wedge = [](double out) {
-    return Mesh{
-        {{0, 0, 0}, {30, 0, 0}, {30 + out, 0, 4}, {0, 0, 4}, {0, 20, 0}, {30, 20, 0}, {30 + out, 20, 4}, {0, 20, 4}},
-        {{{0, 5, 1}},
-         {{0, 4, 5}},
-         {{3, 2, 6}},
-         {{3, 6, 7}},
-         {{1, 5, 6}},
-         {{1, 6, 2}},
-         {{0, 3, 7}},
-         {{0, 7, 4}},
-         {{0, 1, 2}},
-         {{0, 2, 3}},
-         {{4, 6, 5}},
-         {{4, 7, 6}}}};
-  };
   CHECK(choose_pose({}, wedge(4), printer).overhang_mm2 == 0);
   PrinterProfile low = printer;
   low.bed_mm.z = 4.5;
