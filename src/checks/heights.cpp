@@ -20,11 +20,10 @@ std::string tolerances(const HeightStack& s) {
 
 void first_homing(const HeightPlan& plan, std::vector<Finding>& findings) {
   if (!plan.nozzle) return;
-  const double gap = plan.nozzle->sum_mm(), least = gap - plan.nozzle->worst_mm(), rise = plan.rise->sum_mm();
+  const double least = plan.nozzle->sum_mm() - plan.nozzle->worst_mm();
   if (least >= 0) return;
-  const std::string moves = rise >= 0 ? decimal(rise, 2) + " mm higher" : decimal(-rise, 2) + " mm lower";
   findings.push_back({"first-homing", Severity::warning, "", "",
-                      "the bed comes out " + moves + " than it was (" + tolerances(*plan.rise) +
+                      "the bed comes out " + rise_words(plan) + " (" + tolerances(*plan.rise) +
                           "): homed as before, the nozzle may be driven " + decimal(-least, 2) + " mm into it",
                       least, 0, "mm",
                       "before the first homing raise the Z limit by " + decimal(-least, 1) +

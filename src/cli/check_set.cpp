@@ -8,6 +8,7 @@
 #include "base/error.h"
 #include "base/numbers.h"
 #include "checks/checks.h"
+#include "output/report.h"
 #include "output/set_check.h"
 #include "output/write_set.h"
 
@@ -100,10 +101,7 @@ std::string text_of(const std::vector<SetFolder>& folders, const std::vector<Fin
       text += "\n";
     }
   }
-  for (const Finding& f : findings) {
-    text += std::string(to_text(f.severity)) + " " + f.code + ": " + f.message + ".\n";
-    if (!f.remedy.empty()) text += "         - " + f.remedy + ".\n";
-  }
+  text += findings_text(findings);
   if (!has_error(findings)) text += "One whole set: every part is there, of one revision, and fits its mates.\n";
   return text;
 }

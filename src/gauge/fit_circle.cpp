@@ -1,10 +1,10 @@
 #include "gauge/fit_circle.h"
 
-#include <Eigen/Dense>
 #include <algorithm>
 #include <cmath>
 
 #include "base/trig.h"
+#include "gauge/least_squares.h"
 
 namespace bedwright {
 namespace {
@@ -60,9 +60,9 @@ std::optional<Circle> fitted_circle(const std::vector<Vec2>& points) {
     a(row, 2) = 1;
     b(row) = dot(q, q);
   }
-  const auto qr = a.colPivHouseholderQr();
-  if (qr.rank() < 3) return std::nullopt;
-  const Eigen::Vector3d x = qr.solve(b);
+  const std::optional<Eigen::VectorXd> solution = linear_solution(a, b);
+  if (!solution) return std::nullopt;
+  const Eigen::VectorXd& x = *solution;
   const double r2 = x(2) + x(0) * x(0) + x(1) * x(1);
   if (!(r2 > 0)) return std::nullopt;
   return Circle{mean + Vec2{x(0), x(1)}, std::sqrt(r2)};

@@ -1,5 +1,6 @@
 #include "gauge/fit_surface.h"
 
+#include <Eigen/Eigenvalues>
 #include <algorithm>
 #include <cmath>
 
@@ -71,9 +72,9 @@ std::optional<FittedSphere> fitted_sphere(const std::vector<Vec3>& points, Vec3 
   }
   Eigen::Vector4d x;
   for (int pass = 0; pass < 4; ++pass) {
-    const auto qr = (weight.asDiagonal() * a).eval().colPivHouseholderQr();
-    if (qr.rank() < 4) return std::nullopt;
-    x = qr.solve((weight.asDiagonal() * b).eval());
+    const std::optional<Eigen::VectorXd> solution = linear_solution(weight.asDiagonal() * a, weight.asDiagonal() * b);
+    if (!solution) return std::nullopt;
+    x = *solution;
     // Algebraic distance over the gradient's length is the geometric one to first order.
     for (Eigen::Index i = 0; i < weight.size(); ++i) {
       const double gx = x(0) * a(i, 1) + x(1), gy = x(0) * a(i, 2) + x(2), gz = 1 - x(0) * b(i);
@@ -106,9 +107,9 @@ std::optional<FittedCylinder> fitted_cylinder(const std::vector<Vec3>& points, V
     q.row(i) << dot(p, frame.u), dot(p, frame.v), dot(p, up);
     a.row(i) << 1, q(i, 0), q(i, 1), q(i, 0) * q(i, 0), q(i, 0) * q(i, 1), q(i, 1) * q(i, 1);
   }
-  const auto qr = a.colPivHouseholderQr();
-  if (qr.rank() < 6) return std::nullopt;
-  const Eigen::VectorXd c = qr.solve(q.col(2));
+  const std::optional<Eigen::VectorXd> solution = linear_solution(a, q.col(2));
+  if (!solution) return std::nullopt;
+  const Eigen::VectorXd& c = *solution;
   Eigen::Matrix2d hessian;
   hessian << 2 * c(3), c(4), c(4), 2 * c(5);
   const Eigen::SelfAdjointEigenSolver<Eigen::Matrix2d> solver(hessian);

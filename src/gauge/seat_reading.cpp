@@ -1,4 +1,3 @@
-#include <Eigen/Dense>
 #include <algorithm>
 #include <cmath>
 
@@ -56,9 +55,10 @@ double fit_torus(const std::vector<Vec3>& points, bool swapped, SeatReading& out
     a.row(i) << 1, q.x, q.y, q.x * q.x, q.y * q.y;
     b(i) = q.z;
   }
-  const auto qr = a.colPivHouseholderQr();
-  if (count < 6 || qr.rank() < 5) return 1e300;
-  const Eigen::VectorXd c = qr.solve(b);
+  if (count < 6) return 1e300;
+  const std::optional<Eigen::VectorXd> solution = linear_solution(a, b);
+  if (!solution) return 1e300;
+  const Eigen::VectorXd& c = *solution;
   if (!(c(3) * c(4) > 0)) return 1e300;
   const double s = c(3) < 0 ? 1 : -1;
   const auto height = [&](const Eigen::VectorXd& x, Vec3 q, double& z) {

@@ -178,6 +178,11 @@ HeightPlan height_plan(const Kit& kit, const Layout& layout) {
   return plan;
 }
 
+std::string rise_words(const HeightPlan& plan) {
+  const double rise = plan.rise->sum_mm();
+  return decimal(std::fabs(rise), 2) + (rise >= 0 ? " mm higher" : " mm lower") + " than it was";
+}
+
 void set_thicknesses(const Kit& kit, Layout& layout) {
   if (!kit.bed || !kit.bed->height_mm || kit.bed->spacer.empty()) return;
   const HeightPlan plan = height_plan(kit, layout);

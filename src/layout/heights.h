@@ -43,6 +43,9 @@ struct HeightPlan {
 };
 HeightPlan height_plan(const Kit& kit, const Layout& layout);
 
+/// "3.34 mm lower than it was": the bed, new against old. The plan must have `rise`.
+std::string rise_words(const HeightPlan& plan);
+
 /// Writes layout.set_thickness_mm. Throws BadInput where the height wanted leaves the spacer no thickness a spacer may
 /// have.
 void set_thicknesses(const Kit& kit, Layout& layout);

@@ -7,6 +7,7 @@
 #include <cmath>
 
 #include "base/numbers.h"
+#include "output/wrapped.h"
 
 namespace bedwright {
 namespace {
@@ -55,6 +56,7 @@ std::string limits_text(const EnvelopeRow& row) {
     add("below, no: ", row.low_why);
     add("above, no: ", row.high_why);
   }
+  if (!text.empty() && text[0] >= 'a' && text[0] <= 'z') text[0] = static_cast<char>(text[0] - 'a' + 'A');
   return text;
 }
 
@@ -89,21 +91,23 @@ std::string envelope_text(const std::vector<EnvelopeRow>& rows) {
   using Row = std::array<std::string, 4>;
   std::vector<Row> table = {{"measure", "this kit", "fits as it is", "fits with help"}};
   for (const EnvelopeRow& row : rows)
-    table.push_back({row.what, decimal(row.value, 2), range_text(row.yes),
-                     same(row.yes, row.with) ? "-" : range_text(row.with)});
+    table.push_back(
+        {row.what, decimal(row.value, 2), range_text(row.yes), same(row.yes, row.with) ? "-" : range_text(row.with)});
   std::array<std::size_t, 4> widths{};
   for (const Row& row : table)
     for (std::size_t i = 0; i < row.size(); ++i) widths[i] = std::max(widths[i], row[i].size());
-  std::string text =
-      "Fits another machine whose measures lie in these ranges (mm, one changed at a time; keep your measuring error "
-      "inside)\n";
+  std::string text = wrapped("",
+                             "Fits another machine whose measures lie in these ranges (mm, one changed at a time; keep "
+                             "your measuring error inside)",
+                             2);
   for (const Row& row : table) {
-    std::string line = fmt::format("{:<{}}  {:>{}}  {:<{}}  {}", row[0], widths[0], row[1], widths[1], row[2],
-                                   widths[2], row[3]);
+    std::string line =
+        fmt::format("{:<{}}  {:>{}}  {:<{}}  {}", row[0], widths[0], row[1], widths[1], row[2], widths[2], row[3]);
     while (!line.empty() && line.back() == ' ') line.pop_back();
     text += line + "\n";
   }
-  for (const EnvelopeRow& row : rows) text += "  " + row.what + ": " + row.measure + ". " + limits_text(row) + "\n";
+  for (const EnvelopeRow& row : rows)
+    text += wrapped("  " + row.what + ": ", row.measure + ". " + limits_text(row) + ".", 4);
   return text;
 }
 

@@ -111,6 +111,9 @@ std::string to_json(const Report& report);
 /// The table, findings and cautions that `make` and `check` print.
 std::string to_text(const Report& report);
 
+/// The findings as people read them, wrapped, each with what to do below it.
+std::string findings_text(const std::vector<Finding>& findings);
+
 /// Parts of the document that `gauge` and `layout` print too.
 Json mesh_json(const MeshHealth& mesh);
 Json dimensions_json(const std::vector<MeasuredDimension>& dimensions);

@@ -51,17 +51,6 @@ std::string parts_table(const Report& r) {
   return text;
 }
 
-std::string findings_text(const Report& r) {
-  std::string text;
-  for (const Finding& f : r.findings) {
-    const bool named = f.part.empty() || f.message.find(f.part) != std::string::npos;
-    const std::string head = fmt::format("{:<8} {}: {}", to_text(f.severity), f.code, named ? "" : f.part + ": ");
-    text += wrapped(head, f.message + ".", finding_indent);
-    if (!f.remedy.empty()) text += wrapped(std::string(finding_indent, ' ') + "- ", f.remedy + ".", finding_indent + 2);
-  }
-  return text;
-}
-
 /// How the files fit the machine, in two lines; nothing for a kit without plates.
 std::string fit_text(const Report& r) {
   std::string text;
@@ -118,6 +107,17 @@ std::string count_of(const Report& r, Severity severity) {
 
 }  // namespace
 
+std::string findings_text(const std::vector<Finding>& findings) {
+  std::string text;
+  for (const Finding& f : findings) {
+    const bool named = f.part.empty() || f.message.find(f.part) != std::string::npos;
+    const std::string head = fmt::format("{:<8} {}: {}", to_text(f.severity), f.code, named ? "" : f.part + ": ");
+    text += wrapped(head, f.message + ".", finding_indent);
+    if (!f.remedy.empty()) text += wrapped(std::string(finding_indent, ' ') + "- ", f.remedy + ".", finding_indent + 2);
+  }
+  return text;
+}
+
 std::string to_text(const Report& r) {
   std::string text = r.kit + " revision " + r.revision + (r.title.empty() ? "" : ": " + r.title) + "\n\n";
   if (!r.parts.empty()) text += parts_table(r) + "\n";
@@ -149,7 +149,7 @@ std::string to_text(const Report& r) {
   }
   text += fmt::format("\nFindings: {}, {}, {}\n", count_of(r, Severity::error), count_of(r, Severity::warning),
                       count_of(r, Severity::note));
-  text += findings_text(r);
+  text += findings_text(r.findings);
   text += "\nCautions\n";
   for (const Caution& c : r.cautions)
     if (c.text != last_word) text += wrapped("  " + c.at + ": ", c.text, 4);

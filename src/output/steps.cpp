@@ -170,8 +170,7 @@ std::string homing_words(const MachineAnswers* answers) {
   const HeightPlan& h = answers->heights;
   const double least = h.nozzle->sum_mm() - h.nozzle->worst_mm();
   if (least >= 0) return "; by the heights the nozzle stays " + decimal(least, 2) + " mm clear at least";
-  return "; FIRST raise the Z limit by " + decimal(-least, 1) + " mm and more: the bed is " +
-         decimal(h.rise->sum_mm(), 2) + " mm higher than it was";
+  return "; FIRST raise the Z limit by " + decimal(-least, 1) + " mm and more: the bed is " + rise_words(h);
 }
 
 }  // namespace

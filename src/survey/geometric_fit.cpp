@@ -2,6 +2,7 @@
 
 #include <Eigen/Dense>
 #include <cmath>
+#include <functional>
 
 #include "base/trig.h"
 #include "survey/distance.h"
@@ -15,56 +16,61 @@ constexpr int most_passes = 100;
 template <std::size_t P>
 using Unknowns = std::array<double, P>;
 
-/// Lowers sum w d^2; the distance takes unknowns and a point. Fills sum and cofactors.
-template <std::size_t P, typename Distance>
-bool minimise(const std::vector<WeightedPoint>& points, Vec3 origin, Distance distance, Unknowns<P>& x,
-              GeometricFit& fit) {
-  using Matrix = Eigen::Matrix<double, P, P>;
-  using Vector = Eigen::Matrix<double, P, 1>;
-  const auto sum_at = [&](const Unknowns<P>& at) {
-    double sum = 0;
-    for (const WeightedPoint& p : points) {
-      const double d = distance(at, p.at - origin);
-      sum += p.weight * d * d;
-    }
-    return sum;
-  };
-  double damping = 0, sum = sum_at(x);
+/// The sum of w d^2 to be lowered, as the method sees it; compiled once for every distance.
+struct Problem {
+  Eigen::Index unknowns = 0;
+  std::function<double(const Eigen::VectorXd&)> sum;
+  /// Fills sum w d'd'^T and -sum w d d'; returns the sum of w d^2.
+  std::function<double(const Eigen::VectorXd&, Eigen::MatrixXd& normal, Eigen::VectorXd& rhs)> linearise;
+};
+
+/// False where the damped equations are not definite.
+bool damped_step(const Eigen::MatrixXd& scaled, const Eigen::VectorXd& rhs, double damping, Eigen::VectorXd& step) {
+  Eigen::MatrixXd damped = scaled;
+  damped.diagonal() *= 1 + damping;
+  const Eigen::LDLT<Eigen::MatrixXd> factors(damped);
+  if (factors.info() != Eigen::Success || !(factors.vectorD().minCoeff() > 1e-14)) return false;
+  step = factors.solve(rhs);
+  return true;
+}
+
+/// Fills the cofactors; false where some unknown is not determined.
+bool fill_cofactor(const Eigen::MatrixXd& normal, GeometricFit& fit) {
+  const Eigen::Index n = normal.rows();
+  const Eigen::VectorXd scale = normal.diagonal().cwiseSqrt().cwiseInverse();
+  const Eigen::MatrixXd scaled = scale.asDiagonal() * normal * scale.asDiagonal();
+  const Eigen::SelfAdjointEigenSolver<Eigen::MatrixXd> values(scaled, Eigen::EigenvaluesOnly);
+  if (!(values.eigenvalues()(0) > 1e-12 * values.eigenvalues()(n - 1))) return false;
+  Eigen::MatrixXd inverse = Eigen::LDLT<Eigen::MatrixXd>(scaled).solve(Eigen::MatrixXd::Identity(n, n));
+  inverse = (scale.asDiagonal() * inverse * scale.asDiagonal()).eval();
+  for (Eigen::Index i = 0; i < n; ++i)
+    for (Eigen::Index j = 0; j < n; ++j) fit.cofactor[static_cast<std::size_t>(i * n + j)] = inverse(i, j);
+  return true;
+}
+
+/// Levenberg-Marquardt. Fills sum and cofactors.
+bool minimise(const Problem& problem, Eigen::VectorXd& x, GeometricFit& fit) {
+  double damping = 0, sum = problem.sum(x);
   if (!std::isfinite(sum)) return false;
+  Eigen::MatrixXd normal(problem.unknowns, problem.unknowns);
+  Eigen::VectorXd rhs(problem.unknowns), step(problem.unknowns);
   for (int pass = 0; pass < most_passes; ++pass) {
-    std::array<Dual<P>, P> at;
-    for (std::size_t k = 0; k < P; ++k) at[k] = Dual<P>::unknown(x[k], k);
-    Matrix normal = Matrix::Zero();
-    Vector rhs = Vector::Zero();
-    for (const WeightedPoint& p : points) {
-      const Dual<P> d = distance(at, p.at - origin);
-      for (std::size_t i = 0; i < P; ++i) {
-        rhs(i) -= p.weight * d.d[i] * d.v;
-        for (std::size_t j = 0; j <= i; ++j) normal(i, j) += p.weight * d.d[i] * d.d[j];
-      }
-    }
-    Vector scale;
-    for (std::size_t i = 0; i < P; ++i) {
-      if (!(normal(i, i) > 0)) return false;
-      scale(i) = 1 / std::sqrt(normal(i, i));
-    }
-    Matrix scaled = scale.asDiagonal() * Matrix(normal.template selfadjointView<Eigen::Lower>()) * scale.asDiagonal();
+    problem.linearise(x, normal, rhs);
+    if (!(normal.diagonal().minCoeff() > 0)) return false;
+    const Eigen::VectorXd scale = normal.diagonal().cwiseSqrt().cwiseInverse();
+    const Eigen::MatrixXd scaled = scale.asDiagonal() * normal * scale.asDiagonal();
+    const Eigen::VectorXd target = scale.asDiagonal() * rhs;
     bool lower = false;
-    Vector step = Vector::Zero();
+    step.setZero();
     double next_sum = sum;
     for (int attempt = 0; attempt < 20 && !lower; ++attempt) {
-      Matrix damped = scaled;
-      for (std::size_t i = 0; i < P; ++i) damped(i, i) *= 1 + damping;
-      const Eigen::LDLT<Matrix> factors(damped);
-      if (factors.info() != Eigen::Success || !(factors.vectorD().minCoeff() > 1e-14)) {
+      if (!damped_step(scaled, target, damping, step)) {
         if (damping > 1e6) return false;
         damping = damping > 0 ? damping * 10 : 1e-9;
         continue;
       }
-      step = scale.asDiagonal() * factors.solve(scale.asDiagonal() * rhs);
-      Unknowns<P> next = x;
-      for (std::size_t k = 0; k < P; ++k) next[k] += step(k);
-      next_sum = sum_at(next);
+      const Eigen::VectorXd next = x + scale.asDiagonal() * step;
+      next_sum = problem.sum(next);
       // Rounding alone may raise a sum that is at its least.
       if (next_sum <= sum * (1 + 1e-13)) {
         x = next;
@@ -76,31 +82,62 @@ bool minimise(const std::vector<WeightedPoint>& points, Vec3 origin, Distance di
       }
     }
     if (!lower) break;
-    const double size = (scale.cwiseInverse().asDiagonal() * step).norm();
+    const double size = step.norm();
     sum = next_sum;
     if (size <= 1e-14 * std::sqrt(normal.diagonal().sum() + sum) || size * size <= 1e-26 * sum) break;
   }
-  std::array<Dual<P>, P> at;
-  for (std::size_t k = 0; k < P; ++k) at[k] = Dual<P>::unknown(x[k], k);
-  Matrix normal = Matrix::Zero();
-  fit.residual_sum = 0;
-  for (const WeightedPoint& p : points) {
-    const Dual<P> d = distance(at, p.at - origin);
-    fit.residual_sum += p.weight * d.v * d.v;
-    for (std::size_t i = 0; i < P; ++i)
-      for (std::size_t j = 0; j < P; ++j) normal(i, j) += p.weight * d.d[i] * d.d[j];
-  }
-  Vector scale;
-  for (std::size_t i = 0; i < P; ++i) scale(i) = 1 / std::sqrt(normal(i, i));
-  const Matrix scaled = scale.asDiagonal() * normal * scale.asDiagonal();
-  const Eigen::SelfAdjointEigenSolver<Matrix> values(scaled, Eigen::EigenvaluesOnly);
-  if (!(values.eigenvalues()(0) > 1e-12 * values.eigenvalues()(P - 1))) return false;
-  const Matrix inverse = scale.asDiagonal() * scaled.ldlt().solve(Matrix::Identity()) * scale.asDiagonal();
-  for (std::size_t i = 0; i < P; ++i)
-    for (std::size_t j = 0; j < P; ++j) fit.cofactor[i * P + j] = inverse(i, j);
-  fit.unknowns = P;
+  fit.residual_sum = problem.linearise(x, normal, rhs);
+  if (!fill_cofactor(normal, fit)) return false;
+  fit.unknowns = static_cast<std::size_t>(problem.unknowns);
   fit.ok = true;
   return true;
+}
+
+/// Lowers sum w d^2; the distance takes unknowns and a point.
+template <std::size_t P, typename Distance>
+bool minimise(const std::vector<WeightedPoint>& points, Vec3 origin, Distance distance, Unknowns<P>& x,
+              GeometricFit& fit) {
+  const auto unknowns = [](const Eigen::VectorXd& at) {
+    Unknowns<P> u;
+    for (std::size_t k = 0; k < P; ++k) u[k] = at(static_cast<Eigen::Index>(k));
+    return u;
+  };
+  Problem problem;
+  problem.unknowns = static_cast<Eigen::Index>(P);
+  problem.sum = [&](const Eigen::VectorXd& at) {
+    const Unknowns<P> u = unknowns(at);
+    double sum = 0;
+    for (const WeightedPoint& p : points) {
+      const double d = distance(u, p.at - origin);
+      sum += p.weight * d * d;
+    }
+    return sum;
+  };
+  problem.linearise = [&](const Eigen::VectorXd& x_at, Eigen::MatrixXd& normal, Eigen::VectorXd& rhs) {
+    std::array<Dual<P>, P> at;
+    for (std::size_t k = 0; k < P; ++k) at[k] = Dual<P>::unknown(x_at(static_cast<Eigen::Index>(k)), k);
+    double lower[P][P] = {}, right[P] = {}, sum = 0;
+    for (const WeightedPoint& p : points) {
+      const Dual<P> d = distance(at, p.at - origin);
+      sum += p.weight * d.v * d.v;
+      for (std::size_t i = 0; i < P; ++i) {
+        right[i] -= p.weight * d.d[i] * d.v;
+        for (std::size_t j = 0; j <= i; ++j) lower[i][j] += p.weight * d.d[i] * d.d[j];
+      }
+    }
+    for (std::size_t i = 0; i < P; ++i) {
+      const auto row = static_cast<Eigen::Index>(i);
+      rhs(row) = right[i];
+      for (std::size_t j = 0; j <= i; ++j)
+        normal(row, static_cast<Eigen::Index>(j)) = normal(static_cast<Eigen::Index>(j), row) = lower[i][j];
+    }
+    return sum;
+  };
+  Eigen::VectorXd start(problem.unknowns);
+  for (std::size_t k = 0; k < P; ++k) start(static_cast<Eigen::Index>(k)) = x[k];
+  const bool done = minimise(problem, start, fit);
+  x = unknowns(start);
+  return done;
 }
 
 /// Vertical least squares z = c . terms(X, Y) on the first `terms` of the chosen columns: where the geometric fits

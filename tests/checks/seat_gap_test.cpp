@@ -61,9 +61,9 @@ TEST_CASE("seat gap: a seat that is too low is told with its place", "[checks][s
   CHECK_THAT(found[0].message, Catch::Contains("of air under the frame"));
   for (const SeatGap& g : report.seat_gaps)
     if (g.placement == "front-left") CHECK(g.greatest_at.x < -75 - 19);
-  bench = Bench();
-  raise(bench.part("adapter-a"), -0.008, [](Vec3 at) { return at.z > 2; });
-  CHECK(with_code(bench.report(), "seat-gap").empty());
+  Bench within_chord;
+  raise(within_chord.part("adapter-a"), -0.008, [](Vec3 at) { return at.z > 2; });
+  CHECK(with_code(within_chord.report(), "seat-gap").empty());
 }
 
 TEST_CASE("seat gap: a seat that stands into the sheet, and one far off", "[checks][seat-gap]") {

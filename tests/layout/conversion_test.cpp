@@ -85,6 +85,14 @@ TEST_CASE("the bed's height is the sum of what lies under it", "[move]") {
   CHECK(plan.missing.empty());
 }
 
+TEST_CASE("a bed that comes out lower is said to be lower", "[move]") {
+  HeightPlan plan;
+  plan.rise = HeightStack{{term(-0.3, 0.5)}};
+  CHECK(rise_words(plan) == "0.3 mm lower than it was");
+  plan.rise = HeightStack{{term(1.25, 0.5)}};
+  CHECK(rise_words(plan) == "1.25 mm higher than it was");
+}
+
 TEST_CASE("a height wanted sets the spacers, and the part made is as thick", "[move]") {
   const Kit plainly = bench({{"/bed/spacer", "riser"}, {"/bed/stand_mm", 16}});
   const Kit kit = bench({{"/bed/spacer", "riser"}, {"/bed/stand_mm", 16}, {"/bed/height_mm", 65}});

@@ -3,6 +3,7 @@
 #include <catch2/catch.hpp>
 #include <numeric>
 
+#include "kit/hardware.h"
 #include "layout/bench_kit.h"
 #include "layout/layout.h"
 #include "sequence.h"

@@ -13,69 +13,21 @@ namespace parts_test {
 
 using namespace bedwright;
 
-inline Kit demo_kit(const std::string& name, const std::vector<Setting>& settings = {}) {
-  return read_kit_file(std::string(BEDWRIGHT_ROOT) + "/params/kits/" + name + ".json", settings);
-}
+Kit demo_kit(const std::string& name, const std::vector<Setting>& settings = {});
 
 /// The demo kit with its parts replaced by one, given as JSON text.
-inline Kit kit_with_part(const std::string& part, const std::vector<Setting>& more = {}) {
-  std::vector<Setting> settings = {{"/parts", "[" + part + "]"}};
-  settings.insert(settings.end(), more.begin(), more.end());
-  return demo_kit("north-bench", settings);
-}
-
-inline std::vector<Part> parts_of(const Kit& kit) {
-  return derive_parts(kit, settle(kit));
-}
-
-inline std::vector<Part> of_family(const std::vector<Part>& parts, const std::string& family) {
-  std::vector<Part> some;
-  for (const Part& p : parts)
-    if (p.family == family) some.push_back(p);
-  return some;
-}
-
-inline const Feature* feature_of(const Part& part, const std::string& id) {
-  for (const Feature& f : part.features)
-    if (f.id == id) return &f;
-  return nullptr;
-}
-
-inline int count_of(const Part& part, FeatureKind kind) {
-  int n = 0;
-  for (const Feature& f : part.features) n += f.kind == kind;
-  return n;
-}
-
-inline double nominal(const Feature& f, const std::string& quantity) {
-  const Dimension* d = find_dimension(f, quantity);
-  return d ? d->nominal_mm : -1e9;
-}
-
-inline double modelled(const Feature& f, const std::string& quantity) {
-  const Dimension* d = find_dimension(f, quantity);
-  return d ? d->modelled_mm : -1e9;
-}
-
-inline bool states(const Part& part, const std::string& words) {
-  for (const std::string& s : part.statements)
-    if (s.find(words) != std::string::npos) return true;
-  return false;
-}
-
-inline Transform mirror_x() {
-  Transform t;
-  t.m[0] = -1;
-  return t;
-}
+Kit kit_with_part(const std::string& part, const std::vector<Setting>& more = {});
+std::vector<Part> parts_of(const Kit& kit);
+std::vector<Part> of_family(const std::vector<Part>& parts, const std::string& family);
+const Feature* feature_of(const Part& part, const std::string& id);
+int count_of(const Part& part, FeatureKind kind);
+double nominal(const Feature& f, const std::string& quantity);
+double modelled(const Feature& f, const std::string& quantity);
+bool states(const Part& part, const std::string& words);
+Transform mirror_x();
 
 /// The part frame's point as it stands in the machine at the i-th placement the part serves.
-inline Vec2 in_machine(const Layout& layout, const Part& part, std::size_t i, Vec2 p) {
-  const Vec3 turned = turn(quarter_turn(2, part.quarter_turns.at(i)), {p.x, p.y, 0});
-  for (const Placement& placement : layout.placements)
-    if (placement.id == part.placements[i]) return placement.at + Vec2{turned.x, turned.y};
-  return {1e9, 1e9};
-}
+Vec2 in_machine(const Layout& layout, const Part& part, std::size_t i, Vec2 p);
 
 /// A fixed sequence of numbers in [0, 1): the same on every machine.
 struct Sequence {
