@@ -113,7 +113,8 @@ void state_layers(const Kit& kit, double thickness, double made, Part& part) {
   const bool exact = whole.above_mm - whole.below_mm < same_thickness_mm;
   std::string text;
   if (exact)
-    text = "prints as " + std::to_string(whole.layers_below) + " layers (" + measures + ")";
+    text = "prints as " + std::to_string(whole.layers_below) + (whole.layers_below == 1 ? " layer (" : " layers (") +
+           measures + ")";
   else if (whole.layers_below > 0)
     text = "not a whole number of layers (" + measures + "): it will come out as " +
            decimal(whole.below_mm - printer.compensation.height_mm, 3) + " or " +

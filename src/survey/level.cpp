@@ -47,8 +47,13 @@ double band_of(const LevelInput& input, const ShimPlan& plan, const std::vector<
 
 std::vector<std::vector<double>> scaled_influence(const LevelInput& input, const BedOnMounts& model) {
   auto influence = influence_of(model, places(input.mounts), input.map.at);
-  for (std::size_t i = 0; i < influence.size(); ++i)
-    for (double& a : influence[i]) a *= input.factor[i];
+  for (std::size_t p = 0; p < input.map.at.size(); ++p) {
+    // A lift common to all mounts tilts nothing, whatever was learned of each: what the factors leave over is shared.
+    double over = 0;
+    for (std::size_t i = 0; i < influence.size(); ++i) over += (1 - input.factor[i]) * influence[i][p];
+    for (std::size_t i = 0; i < influence.size(); ++i)
+      influence[i][p] = input.factor[i] * influence[i][p] + over / static_cast<double>(influence.size());
+  }
   return influence;
 }
 
@@ -134,16 +139,22 @@ LoopResult compare_with_foretold(const Foretold& foretold, const LevelInput& inp
   const auto influence = influence_of(input.model, places(input.mounts), map.at);
   r.factor = foretold.factor;
   r.factor_u = foretold.factor_u;
-  std::vector<std::size_t> moved;
+  double common = 0;
+  for (double c : foretold.change_mm) common += c / static_cast<double>(mounts);
+  std::vector<std::size_t> moved;  // against the others: a common lift says nothing of any mount
   for (std::size_t i = 0; i < mounts; ++i)
-    if (std::fabs(foretold.change_mm[i]) > 1e-6) moved.push_back(i);
+    if (std::fabs(foretold.change_mm[i] - common) > 1e-6) moved.push_back(i);
   if (moved.empty()) return r;
+  for (const auto& row : influence)
+    for (std::size_t p = 0; p < n; ++p) seen[p] -= common * row[p];
+  seen = without_mean(seen);
   std::vector<std::vector<double>> columns;
   std::vector<double> readings;
   for (double v : seen) readings.push_back(v / sd);
   for (std::size_t k = 0; k < moved.size(); ++k) {
+    const double change = foretold.change_mm[moved[k]] - common;
     std::vector<double> column = influence[moved[k]];
-    for (double& a : column) a *= foretold.change_mm[moved[k]] / sd;
+    for (double& a : column) a *= change / sd;
     column = without_mean(column);
     // The old value, as one more reading each.
     for (std::size_t j = 0; j < moved.size(); ++j) column.push_back(j == k ? 1 / foretold.factor_u[moved[k]] : 0);
@@ -155,7 +166,10 @@ LoopResult compare_with_foretold(const Foretold& foretold, const LevelInput& inp
     r.factor[moved[k]] = fit.coefficients[k];
     // Readings are in units of their own noise: only a fit worse than that widens the uncertainty.
     const double unit = fit.residual_sd > 0 ? fit.standard_errors[k] / fit.residual_sd : 0;
-    r.factor_u[moved[k]] = std::min(unit * std::max(1.0, fit.residual_sd), foretold.factor_u[moved[k]]);
+    // A shim's own error of thickness looks like influence, but the next shim has another.
+    const double thickness = printed_shim_u_mm / std::fabs(foretold.change_mm[moved[k]] - common);
+    r.factor_u[moved[k]] =
+        std::min(std::hypot(unit * std::max(1.0, fit.residual_sd), thickness), foretold.factor_u[moved[k]]);
   }
   return r;
 }

@@ -60,7 +60,8 @@ struct LevelResult {
 /// Throws what split_map, influence_of and choose_shims throw.
 LevelResult level_bed(const LevelInput& input);
 
-/// The influence that level_bed works with: the model's, each mount's row times its factor.
+/// The influence that level_bed works with: the model's, each mount's row times its factor for what the mount moves
+/// against the mean of all; a lift common to all mounts stays what the model says.
 std::vector<std::vector<double>> scaled_influence(const LevelInput& input, const BedOnMounts& model);
 
 /// What an earlier run foretold.
@@ -79,7 +80,8 @@ struct LoopResult {
   std::vector<double> factor, factor_u;  ///< now
 };
 
-/// Compares and updates each moved mount's influence (least squares with the old value as a reading of its own).
+/// Compares and updates the influence of each mount that moved against the mean of all (least squares with the old value
+/// as a reading of its own).
 /// Throws BadInput where the points are not those of the earlier map.
 LoopResult compare_with_foretold(const Foretold& foretold, const LevelInput& input);
 

@@ -39,6 +39,7 @@ struct TiltedMachine {
 
 Json kit_with(const Json& bed_map) {
   Json kit = demo_kit("north-bench");
+  kit.erase("bed_map");
   if (!bed_map.is_null()) kit["bed_map"] = bed_map;
   return kit;
 }
