@@ -11,6 +11,7 @@ namespace bedwright {
 namespace {
 
 constexpr double least_outline_area_mm2 = 100;
+constexpr double least_play_um = 1;  // of an old bearing; below that the number is in millimetres
 
 bool cross_each_other(Vec2 a, Vec2 b, Vec2 c, Vec2 d) {
   const auto side = [](Vec2 p, Vec2 q, Vec2 r) { return cross(q - p, r - p); };
@@ -96,6 +97,31 @@ void stand(const View& view, std::vector<Problem>& problems) {
                 ids.empty() ? "list frame.bed_mounts" : "use " + any_of_text(ids));
 }
 
+void mounts_on_bed(const View& view, std::vector<Problem>& problems) {
+  const auto size = view.pair("/bed/size_mm");
+  const Json* mounts = view.find("/frame/bed_mounts");
+  if (!size || !mounts) return;
+  for (const FrameHole& hole : expand_pattern(*mounts)) {
+    if (std::fabs(hole.at_mm.x) <= size->x / 2 && std::fabs(hole.at_mm.y) <= size->y / 2) continue;
+    std::string hint = "the bed's middle stands over the middle of the carriages";
+    for (double factor : {10.0, 25.4, 2.0})
+      if (std::fabs(hole.at_mm.x) <= factor * size->x / 2 && std::fabs(hole.at_mm.y) <= factor * size->y / 2) {
+        hint = "did you mean " + pair_text(factor * *size) + "?";
+        break;
+      }
+    add_problem(problems, view.document(), "/bed/size_mm",
+                "the bed mount " + hole.id + " at " + pair_text(hole.at_mm) + " mm lies outside a bed of this size", hint);
+    return;
+  }
+}
+
+void old_play(const View& view, std::vector<Problem>& problems) {
+  const auto play = view.number("/before/play_um");
+  if (!play || *play <= 0 || *play >= least_play_um) return;
+  add_problem(problems, view.document(), "/before/play_um", "no bearing has so little play; 0 for none",
+              unit_slip("play_um", *play, 10, 300));
+}
+
 }  // namespace
 
 void check_conversion(const View& view, std::vector<Problem>& problems) {
@@ -104,6 +130,8 @@ void check_conversion(const View& view, std::vector<Problem>& problems) {
   areas(view, "/base/openings", problems);
   ends(view, problems);
   stand(view, problems);
+  mounts_on_bed(view, problems);
+  old_play(view, problems);
 }
 
 }  // namespace bedwright
