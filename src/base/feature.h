@@ -27,10 +27,18 @@ enum class FeatureKind {
 };
 const char* to_text(FeatureKind kind);  ///< "clearance_hole", ...
 
-/// Where a feature begins or ends along Z.
+/// The axis that a feature is drawn along. Its profile lies in the plane of the other two, in their order: (x, y) for z,
+/// (y, z) for x, (x, z) for y.
+enum class Along { x, y, z };
+Vec3 unit(Along along);
+double along_axis(Along along, Vec3 p);  ///< coordinate along it
+Vec2 in_plane(Along along, Vec3 p);      ///< the other two
+Vec3 in_space(Along along, Vec2 plane, double on_axis);
+
+/// Where a feature begins or ends along its axis; `seat` along Z only.
 struct Bound {
   enum class Kind { flat, seat, open } kind = Kind::flat;
-  double z_mm = 0;  ///< flat only
+  double z_mm = 0;  ///< flat only: coordinate along the feature's axis
   static Bound at(double z) { return {Kind::flat, z}; }
   static Bound at_seat() { return {Kind::seat, 0}; }
   static Bound open() { return {Kind::open, 0}; }  ///< beyond the part on that side
@@ -50,6 +58,7 @@ struct Feature {
   std::string id;
   FeatureKind kind = FeatureKind::outline;
   Effect effect = Effect::none;
+  Along along = Along::z;     ///< features along X and Y only cut, and after all those along Z
   std::vector<Loop> profile;  ///< modelled size, part coordinates; more than one loop means even-odd (letters)
   Bound from, to;             ///< lower and upper end
   Vec3 at{};                  ///< datum: axis at the end where the feature opens
@@ -57,6 +66,8 @@ struct Feature {
   std::vector<Dimension> dimensions;
   double chamfer_mm = 0;      ///< outline only: 45 degree bevel round its lower edge (at `from`)
 };
+
+inline bool crosses(const Feature& feature) { return feature.along != Along::z; }
 
 /// The dimension of that quantity, or nullptr.
 const Dimension* find_dimension(const Feature& feature, const std::string& quantity);

@@ -144,6 +144,24 @@ Loop slot_loop(Vec2 centre, double radius, double extra, Vec2 along, Facets face
   return loop;
 }
 
+Loop teardrop_loop(Vec2 centre, double radius, Vec2 point, Facets facets) {
+  const double half = std::sqrt(0.5);
+  const Vec2 left{-point.y, point.x};
+  const Vec2 tip = centre + (radius / half) * point;
+  const Vec2 from = centre + (radius * half) * (point + left), to = centre + (radius * half) * (point - left);
+  Loop loop;
+  loop.facets = facets;
+  Curve round;
+  round.arc = true;
+  round.ccw = true;
+  round.centre = centre;
+  round.radius = radius;
+  round.start = from;
+  round.end = to;
+  loop.curves = {round, {to, tip}, {tip, from}};
+  return loop;
+}
+
 Loop polygon_loop(const std::vector<Vec2>& points) {
   if (points.size() < 3) throw Error("a polygon needs at least three points");
   std::vector<Vec2> p = points;

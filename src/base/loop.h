@@ -37,12 +37,20 @@ struct Loop {
 Loop circle_loop(Vec2 centre, double radius, Facets facets);
 /// A slot of overall length 2 * radius + extra along the unit direction `along` (extra >= 0; 0 gives a circle).
 Loop slot_loop(Vec2 centre, double radius, double extra, Vec2 along, Facets facets);
+/// A circle with a roof of two tangents at 45 degrees that meet in a point, radius * sqrt(2) from the centre along the
+/// unit direction `point`: a horizontal hole that prints without support when the point is up.
+Loop teardrop_loop(Vec2 centre, double radius, Vec2 point, Facets facets);
 /// Straight-sided polygon; turned to counter-clockwise if given clockwise. At least three points.
 Loop polygon_loop(const std::vector<Vec2>& points);
 /// Rectangle with rounded corners; corner_radius 0 gives sharp ones, and it is capped at half the shorter side.
 Loop rectangle_loop(Vec2 centre, Vec2 size, double corner_radius);
 /// Outer boundary of the convex hull of circles (radius >= 0): tangent lines and arcs, counter-clockwise.
 Loop hull_of_circles(const std::vector<Vec2>& centres, const std::vector<double>& radii);
+
+/// The loop with every point outside it moved away by up to `by` > 0: convex corners become arcs of that radius, hollow
+/// ones stay sharp, and where a hollow is too narrow for it the loop passes its mouth. Within 1e-6 mm. Throws Error where
+/// no closed loop comes of it.
+Loop grown(const Loop& loop, double by);
 
 /// Turned by `t` (about Z, or a mirror in the plane; z is ignored) and turned back to counter-clockwise.
 Loop transformed(const Loop& loop, const Transform& t);

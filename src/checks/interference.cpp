@@ -11,6 +11,7 @@
 #include "kit/hardware.h"
 #include "layout/base_profile.h"
 #include "parts/adapter_plate.h"
+#include "solid/build.h"
 #include "solid/meet.h"
 
 namespace bedwright {
@@ -87,6 +88,8 @@ class Scene {
     for (const KnownPart& p : parts)
       if (p.part->family == "adapter_plate") add_plate(p, joints);
     add_fixed();
+    for (const KnownPart& p : parts)
+      if (p.part->stands_at && p.measured) add_standing(p, joints);
   }
 
   std::vector<Interference> all() {
@@ -110,13 +113,14 @@ class Scene {
     }
     for (const Solid& carriage : carriages_)
       for (const Solid& fixed : fixed_)
-        if (stands_up(fixed)) sweep_box(carriage.name, carriage.box, fixed);
+        if (stands_up(fixed) || stands_on_base(fixed)) sweep_box(carriage.name, carriage.box, fixed);
     for (const Solid& rail : fixed_)
       if (is_rail(rail))
         for (const Solid& fixed : fixed_)
           if (stands_up(fixed)) rail_in(rail, fixed);
     for (const Solid& patch : sheet_patches())
       for (const Solid& fixed : fixed_) sweep_box(patch.name, patch.box, fixed);
+    for (std::size_t i = 0; i < standing_.size(); ++i) standing_in_fixed(i);
     std::stable_sort(found_.begin(), found_.end(),
                      [](const Interference& a, const Interference& b) { return a.depth_mm > b.depth_mm; });
     return std::move(found_);
@@ -127,6 +131,11 @@ class Scene {
   /// Beside the rails a carriage or a rail may meet it.
   static bool stands_up(const Solid& body) {
     return body.name.rfind("keep-out", 0) == 0 || body.name.rfind("the base's", 0) == 0;
+  }
+
+  bool stands_on_base(const Solid& body) const {
+    return body.name.rfind("the screw", 0) == 0 ||
+           std::any_of(standing_.begin(), standing_.end(), [&](const Plate& p) { return p.name == body.name; });
   }
 
   /// Nothing of these moves.
@@ -172,6 +181,82 @@ class Scene {
         screw.head = {{at.x, at.y}, head->head_diameter_mm / 2, bearing, bearing + head->head_height_mm};
         screws_.push_back(screw);
       }
+  }
+
+  /// A part on the machine's base. What moves must not enter the boxes of its body and of what stands up on it; it may
+  /// not enter what else is fixed with any facet.
+  void add_standing(const KnownPart& p, const std::vector<JointSolution>& joints) {
+    const Transform to_machine = shift(*p.part->stands_at);
+    Plate body{p.part->id, "", p.part->id, transformed(p.measured->mesh, compose(to_machine, p.print_to_part)), {}};
+    body.box = bounding_box(body.mesh);
+    const double top = apply(to_machine, {0, 0, p.part->features.front().to.z_mm}).z;
+    fixed_.push_back({p.part->id, {body.box.low, {body.box.high.x, body.box.high.y, std::min(top, body.box.high.z)}}});
+    for (const Feature& f : p.part->features) {
+      if (f.effect != Effect::add || f.kind == FeatureKind::outline || f.to.z_mm + p.part->stands_at->z <= top) continue;
+      const PlaneBox b = bounding_box(f.profile.front());
+      fixed_.push_back({p.part->id, {apply(to_machine, {b.low.x, b.low.y, f.from.z_mm}), apply(to_machine, {b.high.x, b.high.y, f.to.z_mm})}});
+    }
+    standing_.push_back(std::move(body));
+    for (const Feature& f : p.part->features)
+      for (const JointSolution& s : joints)
+        if (s.joint.id == p.part->id + "-" + f.id && s.pick_mm && crosses(f)) add_lying_screw(f, s, to_machine);
+  }
+
+  /// A screw along X or Y, as the boxes of its head and its shank.
+  void add_lying_screw(const Feature& f, const JointSolution& s, const Transform& to_machine) {
+    const CapScrew* head = find_cap_screw(s.joint.thread);
+    const ThreadSize* thread = find_thread(s.joint.thread);
+    if (!head || !thread) return;
+    const Vec3 bearing = apply(to_machine, f.at), across = Vec3{1, 1, 1} - unit(f.along);
+    const auto rod = [&](Vec3 a, Vec3 b, double radius) {
+      const Vec3 low{std::min(a.x, b.x), std::min(a.y, b.y), std::min(a.z, b.z)},
+          high{std::max(a.x, b.x), std::max(a.y, b.y), std::max(a.z, b.z)};
+      lying_.push_back({"the screw of " + s.joint.id, {low - radius * across, high + radius * across}});
+      fixed_.push_back(lying_.back());
+    };
+    rod(bearing, bearing - *s.pick_mm * f.axis, thread->diameter_mm / 2);
+    rod(bearing, bearing + head->head_height_mm * f.axis, head->head_diameter_mm / 2);
+  }
+
+  /// The base as its outline is, openings closed; as deep as is known, else past the box.
+  Mesh base_mesh(const Box& box) const {
+    if (!kit_.base || kit_.base->outline.curves.empty()) return {};
+    const double face = base_face_mm(kit_);
+    const double low = kit_.base->thickness_mm > 0 ? face - kit_.base->thickness_mm : std::min(box.low.z, face) - 1;
+    Part base;
+    base.id = "base";
+    base.chord_mm = kit_.tolerance.chord_mm;
+    Feature f;
+    f.id = "outline";
+    f.effect = Effect::add;
+    f.profile = {kit_.base->outline};
+    f.from = Bound::at(low);
+    f.to = Bound::at(face);
+    base.features.push_back(std::move(f));
+    return build_solid(base);
+  }
+
+  void standing_in_fixed(std::size_t i) {
+    const Plate& body = standing_[i];
+    for (std::size_t k = i + 1; k < standing_.size(); ++k)
+      if (common(body.box, standing_[k].box))
+        if (const auto o = overlap(body.mesh, standing_[k].mesh, touch_)) add(body.name, standing_[k].name, body.part, o->box);
+    for (const Solid& fixed : fixed_) {
+      if (fixed.name == body.name || fixed.name.rfind("the screw", 0) == 0) continue;
+      if (kit_.base && fixed.name == "base") continue;  // its boxes reach beyond slants: base_mesh() does not
+      if (std::any_of(standing_.begin(), standing_.end(), [&](const Plate& p) { return p.name == fixed.name; })) continue;
+      const auto box = inset(fixed.box, touch_);
+      if (!box || !common(body.box, *box)) continue;
+      const Vec3 room{1, 1, 1};
+      const auto near = common(*box, {body.box.low - room, body.box.high + room});
+      if (const auto o = overlap(body.mesh, box_mesh(*near), touch_)) add(body.name, fixed.name, body.part, o->box);
+    }
+    if (const Mesh base = base_mesh(body.box); !base.triangles.empty())
+      if (const auto o = overlap(body.mesh, base, touch_)) add(body.name, "base", body.part, o->box);
+    for (const Solid& screw : lying_)
+      for (const Solid& fixed : fixed_)
+        if (i == 0 && stands_up(fixed))
+          if (const auto shared = common(screw.box, fixed.box)) add(screw.name, fixed.name, "", *shared);
   }
 
   void add_fixed() {
@@ -373,9 +458,9 @@ class Scene {
   const Kit& kit_;
   const Layout& layout_;
   double touch_, half_travel_;
-  std::vector<Plate> plates_;
+  std::vector<Plate> plates_, standing_;
   std::vector<Screw> screws_;
-  std::vector<Solid> carriages_, fixed_;
+  std::vector<Solid> carriages_, fixed_, lying_;
   std::vector<Interference> found_;
 };
 

@@ -15,6 +15,7 @@ void check_softening(const Known& known, std::vector<Finding>& findings) {
   const double limit = known.kit.bed->max_temperature_c + margin_c;
   for (const KnownPart& p : known.parts) {
     const Material* material = find_material(p.part->material);
+    if (p.part->stands_at) continue;  // on the base, away from the bed
     if (!material || material->softening_c >= limit) continue;
     findings.push_back({"softening", Severity::warning, p.part->id, "",
                         p.part->id + ": " + p.part->material + " begins to give way at " +

@@ -12,7 +12,9 @@ constexpr double least_lines = 2;
 // Points along a cut's edge are this near its curve: finer than the limit's last digit asks for.
 constexpr double sampling_chord_mm = 0.02;
 
+/// Seen from above; what crosses has its walls elsewhere.
 bool is_hole(const Feature& f) {
+  if (crosses(f)) return false;
   switch (f.kind) {
     case FeatureKind::clearance_hole:
     case FeatureKind::counterbore:

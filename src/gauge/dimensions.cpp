@@ -3,6 +3,9 @@
 #include <algorithm>
 #include <cmath>
 
+#include "base/trig.h"
+#include "gauge/facet_tree.h"
+
 namespace bedwright {
 namespace {
 
@@ -14,15 +17,19 @@ bool upright(const MeasuredFeature& f) {
   return std::fabs(f.axis.z) > along_z;
 }
 
+bool runs_along(Along along, const MeasuredFeature& f) {
+  return std::fabs(along_axis(along, f.axis)) > along_z;
+}
+
 struct Span {
   double low = 0, high = 0;
 };
-Span span_of(const MeasuredFeature& f) {
-  const double a = f.at.z, b = f.at.z - f.depth_mm * f.axis.z;
+Span span_of(const MeasuredFeature& f, Along along) {
+  const double a = along_axis(along, f.at), b = a - f.depth_mm * along_axis(along, f.axis);
   return {std::min(a, b), std::max(a, b)};
 }
 
-/// Least and greatest z that the drawing lets the feature's wall have.
+/// Least and greatest coordinate along its axis that the drawing lets the feature's wall have.
 Span drawn_span(const Feature& f) {
   Span s{-1e300, 1e300};
   if (f.from.kind == Bound::Kind::flat) s.low = f.from.z_mm;
@@ -88,7 +95,9 @@ std::optional<double> round_value(const std::string& quantity, const MeasuredFea
   if (quantity == "length" && m.length_mm > 0) return m.length_mm;
   if (quantity == "x") return m.at.x;
   if (quantity == "y") return m.at.y;
+  if (quantity == "z") return m.at.z;
   if (quantity == "depth") return m.depth_mm;
+  if (quantity == "point" && m.point_mm > 0) return m.point_mm;
   // Over the body's far side, whatever stands round the foot.
   if (quantity == "rise") {
     const std::optional<double> under = largest_face(file, -m.axis.z);
@@ -247,6 +256,82 @@ std::optional<double> notch_value(const std::string& quantity, const Feature& f,
   return value;
 }
 
+/// The file's facets' corners in the plane of a feature that crosses.
+bool all_within(const PlaneBox& box, Along along, const MeasuredFeature& m, const Mesh& mesh) {
+  for (std::uint32_t facet : m.facets)
+    for (std::uint32_t v : mesh.triangles[facet])
+      if (!within(box, in_plane(along, mesh.vertices[v]))) return false;
+  return true;
+}
+
+/// An opening along X or Y: its width between the two upright walls that look at each other, its middle, and the height
+/// of its sill.
+std::optional<double> opening_value(const std::string& quantity, const Feature& f, const Placed& file) {
+  if (f.profile.empty()) return std::nullopt;
+  const Vec2 look{look_diameter_mm, look_diameter_mm};
+  PlaneBox box = box_of(f);
+  box = {box.low - look, box.high + look};
+  double area = 0;
+  std::optional<double> value;
+  const auto faces = [&](const MeasuredFeature& m, Vec2 way) {
+    return m.kind == "plane" && dot(in_plane(f.along, m.axis), way) > along_z && all_within(box, f.along, m, file.mesh);
+  };
+  if (quantity == "sill") {
+    for (const MeasuredFeature& m : file.features)
+      if (faces(m, {0, 1}) && m.area_mm2 > area) area = m.area_mm2, value = m.at.z;
+    return value;
+  }
+  if (quantity != "width" && quantity != "x" && quantity != "y") return std::nullopt;
+  for (const MeasuredFeature& a : file.features)
+    if (faces(a, {1, 0}))
+      for (const MeasuredFeature& b : file.features) {
+        if (!faces(b, {-1, 0}) || a.area_mm2 + b.area_mm2 <= area) continue;
+        const double low = in_plane(f.along, a.at).x, high = in_plane(f.along, b.at).x;
+        if (high <= low) continue;
+        area = a.area_mm2 + b.area_mm2;
+        value = quantity == "width" ? high - low : (low + high) / 2;
+      }
+  return value;
+}
+
+/// How far the file's surface is from a profile that it follows, where that runs within the part's outline: the largest
+/// over the profile of the least over the height, so that what crosses it does not count.
+std::optional<double> followed_value(const Feature& f, const Part& part, const Placed& file) {
+  constexpr double sample_mm = 0.5, clear_mm = 0.2, look_far_mm = 2;
+  constexpr int levels = 9;
+  if (f.profile.empty() || part.features.front().profile.empty()) return std::nullopt;
+  const Loop& edge = part.features.front().profile.front();
+  const Box box = bounding_box(file.mesh);
+  const double low = part.features.front().from.z_mm, high = part.features.front().to.z_mm;
+  const FacetTree tree(file.mesh);
+  std::optional<double> most;
+  const auto look = [&](Vec2 p) {
+    if (!contains(edge, p) || distance(edge, p) < clear_mm) return;
+    double least = look_far_mm;
+    for (int k = 0; k < levels; ++k) {
+      const double z = std::min(low + (high - low) * (k + 0.5) / levels, box.high.z);
+      least = std::min(least, tree.distance({p.x, p.y, z}, least));
+    }
+    most = std::max(most.value_or(0), least);
+  };
+  for (const Loop& loop : f.profile)
+    for (const Curve& c : loop.curves) {
+      const double along = c.arc ? std::fabs(span_of(c).sweep) * c.radius : length(c.end - c.start);
+      const int pieces = std::max(2, static_cast<int>(along / sample_mm));
+      for (int i = 0; i < pieces; ++i) {
+        const double share = (i + 0.5) / pieces;
+        if (!c.arc) {
+          look(c.start + share * (c.end - c.start));
+          continue;
+        }
+        const ArcSpan span = span_of(c);
+        const double a = span.from + share * span.sweep;
+        look(c.centre + c.radius * Vec2{cos_rad(a), sin_rad(a)});
+      }
+    }
+  return most;
+}
+
 std::optional<double> chamfer_value(const std::string& quantity, const Placed& file) {
   if (quantity != "depth" && quantity != "height" && quantity != "width") return std::nullopt;
   double low = 1e300, high = -1e300;
@@ -275,7 +360,9 @@ Placed placed(const Mesh& mesh, const std::vector<MeasuredFeature>& features, do
     f.centre = apply(motion, scale * f.centre);
     f.axis = turn(motion, f.axis);
     f.along = turn(motion, f.along);
-    for (double* size : {&f.diameter_mm, &f.length_mm, &f.depth_mm, &f.radius_mm, &f.residual_mm}) *size *= scale;
+    f.point = turn(motion, f.point);
+    for (double* size : {&f.diameter_mm, &f.length_mm, &f.depth_mm, &f.radius_mm, &f.residual_mm,
+                         &f.point_mm}) *size *= scale;
     f.area_mm2 *= scale * scale;
     const Vec3 up = f.axis.z < 0 ? -f.axis : f.axis;
     const double a = dot(up, f.at), b = a - dot(up, f.axis) * f.depth_mm;
@@ -293,11 +380,11 @@ int counterpart(const Feature& feature, const Placed& file) {
   double least = 1e300;
   for (std::size_t i = 0; i < file.features.size(); ++i) {
     const MeasuredFeature& m = file.features[i];
-    if (!kind_fits(feature, m) || !upright(m)) continue;
-    const double apart = length(Vec2{m.at.x - feature.at.x, m.at.y - feature.at.y});
+    if (!kind_fits(feature, m) || !runs_along(feature.along, m)) continue;
+    const double apart = length(in_plane(feature.along, m.at) - in_plane(feature.along, feature.at));
     const double wider = std::fabs(m.diameter_mm - size->modelled_mm);
     if (apart > look_mm || wider > look_diameter_mm) continue;
-    const Span span = span_of(m);
+    const Span span = span_of(m, feature.along);
     const double overlap = std::min(span.high, drawn.high) - std::max(span.low, drawn.low);
     if (overlap < 0.4 * (span.high - span.low)) continue;
     const double cost =
@@ -337,7 +424,9 @@ std::vector<MeasuredDimension> measured_dimensions(const Part& part, const Place
           m.measured_mm = seat_value(d.quantity, seat, part.seat);
           break;
         case FeatureKind::notch:
-          m.measured_mm = notch_value(d.quantity, f, file);
+          m.measured_mm = d.quantity == "deviation" ? followed_value(f, part, file)
+                          : crosses(f)              ? opening_value(d.quantity, f, file)
+                                                    : notch_value(d.quantity, f, file);
           break;
         case FeatureKind::mark:
           m.measured_mm = recess_value(d.quantity, f, file);
@@ -349,7 +438,7 @@ std::vector<MeasuredDimension> measured_dimensions(const Part& part, const Place
           m.measured_mm = chamfer_value(d.quantity, file);
           break;
         default:
-          if (d.quantity == "floor")
+          if (d.quantity == "floor" && !crosses(f))
             m.measured_mm = recess_value(d.quantity, f, file);
           else if (match >= 0)
             m.measured_mm = round_value(d.quantity, file.features[static_cast<std::size_t>(match)], f, file);

@@ -46,6 +46,8 @@ struct MeasuredFeature {
       0;  ///< along the axis, from the mean of one end to the mean of the other: holes' depth, bosses' height
   double low_mm = 0, high_mm = 0;  ///< those two ends: upward axis . point
   bool through = false;            ///< open at both ends
+  double point_mm = 0;             ///< holes with a roof of two faces: how far from the axis these meet; 0: none
+  Vec3 point{};                    ///< which way from the axis
   bool concave = false;            ///< the material lies outside the round wall
   double angle_deg = 0;            ///< round walls: how much of the turn there is; cones, chamfers: face against axis
   double radius_mm = 0;            ///< seats: fitted radius; > 0 when the centre lies on the material's side (crown)

@@ -177,7 +177,7 @@ Offsets round_offsets(const Part& part, const Placed& file, const Placed& solid)
     const int i = counterpart(f, file);
     if (i >= 0) {
       const MeasuredFeature& found = file.features[static_cast<std::size_t>(i)];
-      const double apart = length(plan(found.at) - plan(wanted.at));
+      const double apart = length(in_plane(f.along, found.at) - in_plane(f.along, wanted.at));
       if (apart > moved_mm) {
         out.moved.push_back(f.id);
         out.farthest = std::max(out.farthest, apart);
@@ -193,9 +193,11 @@ Offsets round_offsets(const Part& part, const Placed& file, const Placed& solid)
     bool other_form = false;
     for (std::size_t k = 0; k < file.features.size(); ++k) {
       const MeasuredFeature& m = file.features[k];
-      if (used[k] || m.concave != wanted.concave || std::fabs(m.axis.z) < 0.999 || m.kind == "edge_round") continue;
+      if (used[k] || m.concave != wanted.concave || std::fabs(along_axis(f.along, m.axis)) < 0.999 ||
+          m.kind == "edge_round")
+        continue;
       if (std::fabs(m.diameter_mm - wanted.diameter_mm) > size_mm) continue;
-      const double apart = length(plan(m.at) - plan(wanted.at));
+      const double apart = length(in_plane(f.along, m.at) - in_plane(f.along, wanted.at));
       if (apart >= nearest) continue;
       nearest = apart;
       other_form = (m.length_mm > 0) != (wanted.length_mm > 0);

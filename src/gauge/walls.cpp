@@ -212,7 +212,41 @@ std::optional<MeasuredFeature> long_hole(const Faces& faces, const Cylinder& a, 
   return f;
 }
 
-MeasuredFeature round_wall(const Faces& faces, const Cylinder& c) {
+/// The two faces that close a round wall's gap with a ridge along it: the point of a teardrop.
+struct Roof {
+  std::vector<std::uint32_t> patches;
+  Vec2 ridge{};
+};
+std::optional<Roof> roof_over(const Faces& faces, const Cylinder& c, const std::vector<std::uint8_t>& taken) {
+  const AxisFrame frame(c.axis);
+  const auto along = [&](const Link& link) {
+    return !taken[link.to] && !link.convex && length(cross(link.along, c.axis)) < 0.01;
+  };
+  std::vector<std::uint32_t> beside;
+  for (std::uint32_t p : c.patches) {
+    const Patch& patch = faces.patches.patches[p];
+    for (std::uint32_t i = patch.first_link; i < patch.first_link + patch.links; ++i)
+      if (along(faces.patches.links[i])) beside.push_back(faces.patches.links[i].to);
+  }
+  std::sort(beside.begin(), beside.end());
+  beside.erase(std::unique(beside.begin(), beside.end()), beside.end());
+  for (std::uint32_t a : beside) {
+    const Patch& patch = faces.patches.patches[a];
+    for (std::uint32_t i = patch.first_link; i < patch.first_link + patch.links; ++i) {
+      const Link& link = faces.patches.links[i];
+      if (link.to <= a || !along(link) || !std::binary_search(beside.begin(), beside.end(), link.to)) continue;
+      const Patch& other = faces.patches.patches[link.to];
+      const Vec2 n = frame.flat(patch.normal), m = frame.flat(other.normal);
+      const double d = cross(n, m);
+      if (std::fabs(d) < same_direction_sine) continue;
+      return Roof{{a, link.to},
+                  {(patch.offset * m.y - other.offset * n.y) / d, (n.x * other.offset - m.x * patch.offset) / d}};
+    }
+  }
+  return std::nullopt;
+}
+
+MeasuredFeature round_wall(const Faces& faces, const Cylinder& c, std::vector<std::uint8_t>& taken) {
   const AxisFrame frame(c.axis);
   const Vec2 centre = frame.flat(c.point);
   MeasuredFeature f;
@@ -222,10 +256,23 @@ MeasuredFeature round_wall(const Faces& faces, const Cylinder& c) {
   f.kind = c.full || mostly ? (c.concave ? "hole" : "boss") : "edge_round";
   Vec2 best = centre;
   const std::vector<std::uint32_t> vertices = vertices_of(faces, c.patches);
+  std::vector<std::uint32_t> members = c.patches;
   if (f.kind == "hole") {
-    const Circle pin = largest_pin(lines_of(faces, frame, c.patches), centre);
+    const std::optional<Roof> roof = c.full ? std::nullopt : roof_over(faces, c, taken);
+    if (roof) {
+      members.insert(members.end(), roof->patches.begin(), roof->patches.end());
+      std::sort(members.begin(), members.end());
+      for (std::uint32_t p : roof->patches) taken[p] = 1;
+    }
+    const Circle pin = largest_pin(lines_of(faces, frame, members), centre);
     f.diameter_mm = 2 * pin.radius;
-    best = pin.centre;
+    // A roof lets the largest pin rise no further, but not sink either: the wall tells where the axis is.
+    best = roof ? centre : pin.centre;
+    if (roof) {
+      const Vec2 way = roof->ridge - best;
+      f.point_mm = length(way);
+      f.point = frame.space((1 / f.point_mm) * way, 0);
+    }
   } else if (f.kind == "boss") {
     std::vector<Vec2> points;
     for (std::uint32_t v : vertices) points.push_back(frame.flat(faces.mesh.vertices[v]));
@@ -246,8 +293,8 @@ MeasuredFeature round_wall(const Faces& faces, const Cylinder& c) {
     const double r = length(frame.flat(faces.mesh.vertices[v]) - best);
     f.residual_mm = std::max(f.residual_mm, std::fabs(r - c.vertex_radius));
   }
-  set_ends(ends_of(faces, c.axis, c.patches), c.axis, frame.space(best, 0), c.concave, f);
-  add_facets(faces, c.patches, f);
+  set_ends(ends_of(faces, c.axis, members), c.axis, frame.space(best, 0), c.concave, f);
+  add_facets(faces, members, f);
   return f;
 }
 
@@ -330,7 +377,7 @@ std::vector<MeasuredFeature> wall_features(const Faces& faces, std::vector<Cylin
     }
   for (std::size_t i = 0; i < cylinders.size(); ++i) {
     if (used[i]) continue;
-    features.push_back(round_wall(faces, cylinders[i]));
+    features.push_back(round_wall(faces, cylinders[i], taken));
     if (!cylinders[i].full) continue;
     const WallEnds ends = ends_of(faces, cylinders[i].axis, cylinders[i].patches);
     for (const WallEnd* end : {&ends.low, &ends.high})

@@ -73,6 +73,9 @@ Clamp clamp_of(const Joint& joint) {
   }
   const double hole = joint.hole_mm > 0 ? joint.hole_mm : size->clearance_medium_mm;
   c.area_mm2 = bearing_area_mm2(c.outer_mm, hole, joint.slot_mm);
+  // A nut's washer presses the plastic from the other side, over less.
+  if (joint.nut_washer_mm > 0)
+    c.area_mm2 = std::min(c.area_mm2, bearing_area_mm2(table_number("washers", joint.thread, "outer_mm"), hole, joint.slot_mm));
   const double metal = aluminium_torque_nm(joint.thread), limit = joint.rules.clamp_limit_mpa;
   const double plastic = torque_for_nm(limit * c.area_mm2, size->diameter_mm);
   if (c.on_plastic && plastic < metal) {

@@ -81,7 +81,7 @@ std::string why_for(const JointSolution& s) {
 
 void sum_grip(JointSolution& s) {
   const Joint& joint = s.joint;
-  std::vector<StackLink> links = {{joint.washer_mm, 0}};
+  std::vector<StackLink> links = {{joint.washer_mm, 0}, {joint.nut_washer_mm, 0}};
   double settling = 0;
   for (const JointLayer& layer : joint.layers) {
     links.push_back({layer.mm, layer.plus_minus_mm});

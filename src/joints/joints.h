@@ -44,6 +44,7 @@ struct Joint {
   std::string head = "socket";
   double washer_mm = 0;
   double washer_outer_mm = 0;       ///< 0: ISO 7089
+  double nut_washer_mm = 0;         ///< under the nut; 0: none
   double hole_mm = 0, slot_mm = 0;  ///< under the head; hole 0: ISO 273 medium
   std::vector<JointLayer> layers;   ///< from the head on
   Anchor anchor;

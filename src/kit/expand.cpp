@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "base/loop.h"
 #include "base/numbers.h"
 #include "base/trig.h"
 #include "kit/hardware.h"
@@ -157,6 +158,7 @@ BeforeSettings to_before(const Json& j) {
   before.bed_height_mm = maybe_number(j, "bed_height_mm");
   before.moving_mass_g = maybe_number(j, "moving_mass_g");
   before.plus_minus_mm = number(j, "plus_minus_mm");
+  before.stand_mm = maybe_number(j, "stand_mm");
   before.rod_diameter_mm = maybe_number(j, "rod_diameter_mm");
   before.rod_height_mm = maybe_number(j, "rod_height_mm");
   before.belt_height_mm = maybe_number(j, "belt_height_mm");
@@ -187,9 +189,44 @@ BedSettings to_bed(const Json& j) {
   return bed;
 }
 
+/// Pieces as `bedwright contour --json` writes them, counter-clockwise.
+Loop outline_of(const Json& pieces, Vec2 moved) {
+  Loop loop;
+  for (const Json& piece : pieces) {
+    Curve c;
+    c.start = pair(piece, "from_mm") + moved;
+    c.end = pair(piece, "to_mm") + moved;
+    c.arc = text(piece, "kind") == "arc";
+    if (c.arc) {
+      c.centre = pair(piece, "centre_mm") + moved;
+      c.radius = number(piece, "radius_mm");
+      c.ccw = text(piece, "turns") == "left";
+    }
+    loop.curves.push_back(c);
+  }
+  // Written to 1e-4 mm, so neighbours' ends may be off by as much.
+  for (std::size_t i = 0; i < loop.curves.size(); ++i)
+    loop.curves[i].end = loop.curves[(i + 1) % loop.curves.size()].start;
+  if (area(loop) >= 0) return loop;
+  std::reverse(loop.curves.begin(), loop.curves.end());
+  for (Curve& c : loop.curves) {
+    std::swap(c.start, c.end);
+    c.ccw = !c.ccw;
+  }
+  return loop;
+}
+
 BaseProfile to_base(const Json& j) {
   BaseProfile base;
-  for (const Json& at : j.at("outline_mm")) base.outline_mm.push_back({at[0].get<double>(), at[1].get<double>()});
+  for (const Json& at : j.value("outline_mm", Json::array()))
+    base.outline_mm.push_back({at[0].get<double>(), at[1].get<double>()});
+  if (j.contains("pieces")) {
+    base.outline = outline_of(j["pieces"], pair(j, "pieces_at_mm"));
+    base.outline_mm = polygonised(base.outline, base_chord_mm);
+  } else {
+    base.outline = polygon_loop(base.outline_mm);
+  }
+  base.material = text(j, "material", base.material);
   base.thickness_mm = number(j, "thickness_mm");
   for (const Json& area : j.value("raised", Json::array()))
     base.raised.push_back({text(area, "id"), pair(area, "min_mm"), pair(area, "max_mm"), number(area, "height_mm")});

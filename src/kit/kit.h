@@ -10,6 +10,7 @@
 #include <string>
 #include <vector>
 
+#include "base/loop.h"
 #include "base/vec.h"
 #include "kit/print_wishes.h"
 
@@ -140,7 +141,8 @@ struct BeforeSettings {
   std::optional<double> bed_height_mm, moving_mass_g;
   double plus_minus_mm = 0.2;  ///< of the heights
   std::optional<double> rod_diameter_mm, rod_height_mm, belt_height_mm, nozzle_gap_mm;
-  std::vector<Vec2> blocks_mm;  ///< bearing blocks, one bushing each
+  std::optional<double> stand_mm;  ///< all that stood between the old frame and its bed; empty: as much as stands there now
+  std::vector<Vec2> blocks_mm;     ///< bearing blocks, one bushing each
   std::optional<EndSwitch> end_switch;
 };
 
@@ -166,10 +168,14 @@ struct BaseArea {
   double height_mm = 0;  ///< above that face; openings: 0
 };
 
+inline constexpr double base_chord_mm = 0.01;
+
 /// The machine's base from above. Its face, where rails or the spacers under them lie, is at z = -(carriage assembly
 /// height) - lift_mm.
 struct BaseProfile {
-  std::vector<Vec2> outline_mm;
+  std::vector<Vec2> outline_mm;  ///< corners; arcs of `outline` as chords within base_chord_mm
+  Loop outline;                  ///< the same with its arcs, counter-clockwise
+  std::string material = "steel";
   double thickness_mm = 0;  ///< downward from that face; 0: not known
   std::vector<BaseArea> raised, openings;
 };

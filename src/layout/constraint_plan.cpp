@@ -102,10 +102,10 @@ ConstraintPlan constraint_plan(const Kit& kit, const Layout& layout) {
       plan.plates.push_back(role_of(kit, request, placement));
     }
   }
-  // The rails' base is taken as steel: the frame between them grows against it.
+  // The frame between the rails grows against their base, taken as steel where the kit has none.
   plan.across_growth_mm =
       kit.rails.pitch_mm * (expansion_of(kit.frame.material) * (kit.heat.frame_c - kit.heat.room_c) -
-                            expansion_of("steel") * (kit.heat.base_c - kit.heat.room_c));
+                            expansion_of(kit.base ? kit.base->material : "steel") * (kit.heat.base_c - kit.heat.room_c));
   add_mounts(kit, plan);
   add_pads(kit, layout, plan);
   return plan;

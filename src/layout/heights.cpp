@@ -159,12 +159,19 @@ HeightPlan height_plan(const Kit& kit, const Layout& layout) {
   HeightStack rise = bed;
   rise.terms.push_back(minus(was));
   plan.rise = rise;
-  // Where the frame was is told from the old bed's height, less what stood on it: the spacers replace something as
-  // thick as their thickness_mm, whatever the height wanted makes of them.
+  // Where the frame was is told from the old bed's height, less what stood on it: as the kit says, else as much as stands
+  // there now, the spacers in place of something as thick as their thickness_mm, whatever the height wanted makes of
+  // them.
   HeightStack frame_rise = plan.frame;
   frame_rise.terms.push_back(minus(was));
-  frame_rise.terms.insert(frame_rise.terms.end(), rest.begin(), rest.end());
-  if (spacer)
+  if (before.stand_mm) {
+    frame_rise.terms.push_back({"what stood between the old frame and its bed", *before.stand_mm, before.plus_minus_mm,
+                                "before.plus_minus_mm"});
+    frame_rise.terms.push_back(rest.back());
+  } else {
+    frame_rise.terms.insert(frame_rise.terms.end(), rest.begin(), rest.end());
+  }
+  if (spacer && !before.stand_mm)
     frame_rise.terms.push_back({"what stood where the spacers " + spacer->id + " go, as thick as their thickness_mm",
                                 spacer->settings.at("thickness_mm").get<double>(), before.plus_minus_mm,
                                 "before.plus_minus_mm"});

@@ -6,6 +6,7 @@
 #include "base/numbers.h"
 #include "joints/joints.h"
 #include "kit/hardware.h"
+#include "layout/bracket_plan.h"
 
 namespace bedwright {
 namespace {
@@ -17,8 +18,8 @@ double screw_diameter(const Kit& kit) {
   return thread ? thread->diameter_mm : kit.rails.size.hole_mm;
 }
 
-const RailPad* pad_at(const Kit& kit, double y, double wall) {
-  for (const RailPad& p : kit.rails.pads)
+const RailPad* pad_at(const std::vector<RailPad>& pads, double y, double wall) {
+  for (const RailPad& p : pads)
     if (y - wall >= p.from_mm && y + wall <= p.to_mm) return &p;
   return nullptr;
 }
@@ -35,10 +36,10 @@ std::string hits(const Kit& kit, Vec2 at, double radius, double low, double high
   return "";
 }
 
-RailScrew judged(const Kit& kit, double x, double y, int n, double tip_below_mm) {
+RailScrew judged(const Kit& kit, const std::vector<RailPad>& pads, double x, double y, int n, double tip_below_mm) {
   RailScrew screw{n, y, true, ""};
   const double diameter = screw_diameter(kit), wall = base_wall_of_diameter * diameter;
-  const RailPad* pad = pad_at(kit, y, diameter / 2);
+  const RailPad* pad = pad_at(pads, y, diameter / 2);
   if (pad) screw.why = "in the pad from y " + decimal(pad->from_mm, 1) + " to " + decimal(pad->to_mm, 1);
   if (!pad && kit.base && !base_holds(*kit.base, {x, y}, wall)) {
     screw.usable = false;
@@ -86,9 +87,10 @@ std::vector<RailLine> rail_lines(const Kit& kit, const Layout& layout, double ti
     RailLine line;
     line.side = side < 0 ? "left" : "right";
     line.x_mm = side * kit.rails.pitch_mm / 2;
-    line.base_known = kit.base || !kit.rails.pads.empty();
+    line.pads = rail_pads(kit, layout, line.x_mm);
+    line.base_known = kit.base || !line.pads.empty();
     for (int i = 0; i < layout.rail_holes; ++i)
-      line.screws.push_back(judged(kit, line.x_mm, -half + layout.rail_first_hole_mm + i * kit.rails.size.hole_pitch_mm,
+      line.screws.push_back(judged(kit, line.pads, line.x_mm, -half + layout.rail_first_hole_mm + i * kit.rails.size.hole_pitch_mm,
                                    i + 1, tip_below_mm));
     std::vector<Span> spans;
     if (!line.base_known) spans.push_back({-half, half});
@@ -97,7 +99,7 @@ std::vector<RailLine> rail_lines(const Kit& kit, const Layout& layout, double ti
         s = {std::max(s.from, -half), std::min(s.to, half)};
         if (s.to - s.from > same_mm) spans.push_back(s);
       }
-    for (const RailPad& p : kit.rails.pads) {
+    for (const RailPad& p : line.pads) {
       const Span s{std::max(p.from_mm, -half), std::min(p.to_mm, half)};
       if (s.to - s.from > same_mm) spans.push_back(s);
     }

@@ -31,6 +31,7 @@ struct RailLine {
   std::string side;  ///< left, right
   double x_mm = 0;
   bool base_known = false;  ///< without a base profile and pads the rail counts as backed all along
+  std::vector<RailPad> pads;  ///< the kit's, and those of its end brackets under this rail
   std::vector<RailScrew> screws;
   std::vector<Span> backed;  ///< by base or pads, within the rail
   std::vector<RailGap> gaps;

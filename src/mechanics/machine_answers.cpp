@@ -96,8 +96,11 @@ void add_heat(const Kit& kit, const std::vector<PrintedPart>& parts, MachineAnsw
                          "handbook expansions", "bed and frame free, each of one temperature", true});
   a.figures.push_back({"across-growth", "growth of the frame against the base between the rails",
                        a.constraints.across_growth_mm, "mm",
-                       "rail pitch x (frame expansion x its rise - steel expansion x the base's rise)",
-                       "handbook expansions", "a base of steel; frame of one temperature", true});
+                       "rail pitch x (frame expansion x its rise - base expansion x the base's rise)",
+                       "handbook expansions",
+                       "a base of " + (kit.base ? kit.base->material : std::string("steel")) +
+                           "; base and frame each of one temperature",
+                       true});
   for (const PrintedPart& p : parts) {
     const Material* m = find_material(p.material);
     const bool warm = p.family == "adapter_plate" || p.family == "support_plate", hot = p.family == "spacer";

@@ -104,7 +104,7 @@ BeamModel rail_beam(const Kit& kit, const RailLine& line, double load_n, double 
   at.erase(std::unique(at.begin(), at.end(), [](double a, double b) { return b - a < same_mm; }), at.end());
   for (const double y : at) {
     double stiffness = 0;
-    for (const RailPad& p : kit.rails.pads) {
+    for (const RailPad& p : line.pads) {
       if (y < p.from_mm - same_mm || y > p.to_mm + same_mm || p.stiffness_n_mm <= 0) continue;
       const auto on_it = std::count_if(at.begin(), at.end(), [&](double other) {
         return other >= p.from_mm - same_mm && other <= p.to_mm + same_mm;

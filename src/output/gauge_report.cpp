@@ -19,6 +19,7 @@ Json feature_json(const MeasuredFeature& f) {
           {"length_mm", rounded_length(f.length_mm)},
           {"depth_mm", rounded_length(f.depth_mm)},
           {"through", f.through},
+          {"point_mm", rounded_length(f.point_mm)},
           {"radius_mm", rounded_6(f.radius_mm)},
           {"area_mm2", rounded_6(f.area_mm2)}};
 }
@@ -32,6 +33,7 @@ std::string feature_text(const MeasuredFeature& f) {
   if (f.diameter_mm > 0) text += ", diameter " + decimal(f.diameter_mm, 3);
   if (f.length_mm > 0) text += ", length " + decimal(f.length_mm, 3);
   if (f.depth_mm > 0) text += ", depth " + decimal(f.depth_mm, 3) + (f.through ? " (through)" : "");
+  if (f.point_mm > 0) text += ", with a point " + decimal(f.point_mm, 3) + " from its axis";
   if (f.radius_mm != 0) text += ", radius " + decimal(f.radius_mm, 2);
   if (f.area_mm2 > 0) text += ", area " + decimal(f.area_mm2, 2);
   return text + "\n";

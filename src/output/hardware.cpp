@@ -7,7 +7,8 @@
 #include "base/csv.h"
 #include "base/numbers.h"
 #include "kit/hardware.h"
-#include "parts/adapter_plate.h"
+#include "layout/bracket_plan.h"
+#include "parts/part_joints.h"
 
 namespace bedwright {
 namespace {
@@ -47,10 +48,11 @@ bool goes_back(const JointSolution& s) {
          });
 }
 
-void add_washer(std::vector<HardwareLine>& lines, const Joint& joint) {
+/// Under the head, or under the nut.
+void add_washer(std::vector<HardwareLine>& lines, const Joint& joint, double thickness_mm) {
   for (const Json& row : hardware_table("washers").at("rows")) {
     if (row.at("thread") != joint.thread) continue;
-    const bool thick = std::fabs(row.at("thickness_mm").get<double>() - joint.washer_mm) < 1e-6;
+    const bool thick = std::fabs(row.at("thickness_mm").get<double>() - thickness_mm) < 1e-6;
     const bool wide =
         joint.washer_outer_mm == 0 || std::fabs(row.at("outer_mm").get<double>() - joint.washer_outer_mm) < 1e-6;
     if (!thick || !wide) break;
@@ -58,7 +60,7 @@ void add_washer(std::vector<HardwareLine>& lines, const Joint& joint) {
     return;
   }
   add(lines, "washer",
-      "washer " + joint.thread + ", " + decimal(joint.washer_mm, 2) + " mm thick" +
+      "washer " + joint.thread + ", " + decimal(thickness_mm, 2) + " mm thick" +
           (joint.washer_outer_mm > 0 ? ", " + decimal(joint.washer_outer_mm, 1) + " mm wide" : ""),
       joint.count, joint.purpose, "thickness: it decides how deep the screw reaches");
 }
@@ -67,7 +69,8 @@ void add_screws(std::vector<HardwareLine>& lines, const std::vector<JointSolutio
   std::vector<HardwareLine> screws;
   for (const JointSolution& s : joints) {
     if (!goes_back(s)) add(screws, "screw", screw_item(s), s.joint.count, s.joint.purpose);
-    if (s.joint.washer_mm > 0) add_washer(screws, s.joint);
+    for (const double thickness_mm : {s.joint.washer_mm, s.joint.nut_washer_mm})
+      if (thickness_mm > 0) add_washer(screws, s.joint, thickness_mm);
     if (s.joint.anchor.kind == "nut") add(screws, "nut", "ISO 4032 " + s.joint.thread, s.joint.count, s.joint.purpose);
   }
   std::stable_sort(screws.begin(), screws.end(),
@@ -86,26 +89,29 @@ void add_old_screws(std::vector<HardwareLine>& lines, const std::vector<JointSol
 
 void add_inserts(std::vector<HardwareLine>& lines, const Kit& kit, const std::vector<PartReport>& parts) {
   for (const PartReport& p : parts) {
-    if (p.part.family != "adapter_plate" && p.part.family != "support_plate") continue;
-    const InsertSize insert = p.part.family == "adapter_plate"
-                                  ? plate_settings(kit, p.part).insert
-                                  : *find_insert(p.part.settings.at("insert").get<std::string>());
+    const std::optional<InsertSize> own = insert_of_part(kit, p.part);
+    if (!own) continue;
+    const InsertSize& insert = *own;
     const auto pockets = std::count_if(p.part.features.begin(), p.part.features.end(),
                                        [](const Feature& f) { return f.kind == FeatureKind::insert_pocket; });
-    if (pockets > 0)
-      add(lines, "insert",
-          "heat-set insert " + insert.thread + ", " + decimal(insert.outer_mm, 2) + " x " +
-              decimal(insert.length_mm, 2) + " mm (" + insert.id + ")",
-          static_cast<int>(pockets) * p.part.quantity, p.part.id,
-          "outer diameter " + decimal(insert.outer_mm, 2) + " and length " + decimal(insert.length_mm, 2) +
-              " mm: one name is sold in several sizes");
+    add(lines, "insert",
+        "heat-set insert " + insert.thread + ", " + decimal(insert.outer_mm, 2) + " x " + decimal(insert.length_mm, 2) +
+            " mm (" + insert.id + ")",
+        static_cast<int>(pockets) * p.part.quantity, p.part.id,
+        "outer diameter " + decimal(insert.outer_mm, 2) + " and length " + decimal(insert.length_mm, 2) +
+            " mm: one name is sold in several sizes");
   }
+}
+
+void add_bought(std::vector<HardwareLine>& lines, const std::vector<PartReport>& parts) {
+  for (const PartReport& p : parts)
+    for (const BoughtItem& b : p.part.bought) add(lines, "pin", b.item, b.quantity * p.part.quantity, b.purpose);
 }
 
 void add_guideway(std::vector<HardwareLine>& lines, const Kit& kit, const Layout& layout) {
   const std::string mm = " mm";
   if (layout.rail_holes > 0 && !kit.rails.base)
-    add(lines, "screw", "ISO 4762 " + kit.rails.size.screw + ", length to suit your base", rails * layout.rail_holes,
+    add(lines, "screw", "ISO 4762 " + kit.rails.size.screw + ", length to suit your base", screws_in_base(kit, layout),
         "rails to base, every hole",
         "the length: " + decimal(kit.rails.under_head_mm, 2) +
             " mm stay in the rail, the rest goes into the base; measure its thread and write rails.base");
@@ -170,6 +176,7 @@ std::vector<HardwareLine> hardware_list(const Kit& kit, const Layout& layout, co
   std::vector<HardwareLine> lines;
   add_screws(lines, joints);
   add_inserts(lines, kit, parts);
+  add_bought(lines, parts);
   add_guideway(lines, kit, layout);
   set_spares(lines);
   add_filament(lines, parts);

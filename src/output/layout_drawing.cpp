@@ -155,7 +155,7 @@ class Drawing {
     }
     const double half = kit_.rails.length_mm / 2, width = kit_.rails.size.width_mm / 2;
     for (const RailLine& rail : rails_) {
-      for (const RailPad& p : kit_.rails.pads)
+      for (const RailPad& p : rail.pads)
         sheet_.rectangle(v, rail.x_mm - width - 4, p.from_mm, rail.x_mm + width + 4, p.to_mm, raised_style);
       sheet_.rectangle(v, rail.x_mm - width, -half, rail.x_mm + width, half, rail_style);
       for (const RailScrew& s : rail.screws)
@@ -213,7 +213,7 @@ class Drawing {
     } else {
       sheet_.rectangle(v, -half, face - thick, half, face, base_style);
     }
-    for (const RailPad& p : kit_.rails.pads)
+    for (const RailPad& p : rail.pads)
       sheet_.rectangle(v, p.from_mm, face - thick, p.to_mm, foot_z, raised_style);
     sheet_.rectangle(v, -half, foot_z, half, foot_z + kit_.rails.size.height_mm, rail_style);
     const CarriageSize& c = kit_.carriages.size;

@@ -4,6 +4,7 @@
 #include "checks/checks.h"
 #include "checks/measured_grip.h"
 #include "gauge/read_mesh.h"
+#include "layout/bracket_plan.h"
 #include "mechanics/moving_mass.h"
 #include "mechanics/support_stiffness.h"
 #include "output/beds.h"
@@ -24,8 +25,6 @@ namespace {
 Candidate candidate(const MadePart& p) {
   return {&p.report.part, &p.solid, p.report.pose.print_to_part};
 }
-
-constexpr int rails = 2;
 
 std::vector<JointSolution> solved_joints(const Kit& kit, const std::vector<KnownPart>& parts, int rail_screws) {
   std::vector<JointSolution> solutions;
@@ -108,7 +107,7 @@ Report assemble(const Kit& kit, const Layout& layout, const std::vector<MadePart
   for (const MadePart& p : parts)
     known.parts.push_back(
         {&p.report.part, &p.measured, &p.comparison, p.report.pose.print_to_part, p.report.pose.overhang_mm2});
-  r.joints = known.joints = solved_joints(kit, known.parts, rails * layout.rail_holes);
+  r.joints = known.joints = solved_joints(kit, known.parts, screws_in_base(kit, layout));
   r.seat_gaps = known.seat_gaps = seat_gaps(layout, known.parts);
   r.floats = known.floats = hole_floats(kit, layout, known.parts, known.joints);
   r.interferences = known.interferences = interferences(kit, layout, known.parts, known.joints);

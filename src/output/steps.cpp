@@ -173,6 +173,46 @@ std::string homing_words(const MachineAnswers* answers) {
   return "; FIRST raise the Z limit by " + decimal(-least, 1) + " mm and more: the bed is " + rise_words(h);
 }
 
+/// What is fixed on the machine's base.
+std::vector<std::string> standing_parts(const std::vector<PartReport>& parts) {
+  std::vector<std::string> ids;
+  for (const PartReport& p : parts)
+    if (p.part.stands_at) ids.push_back(p.part.id);
+  return ids;
+}
+
+bool stands(const std::vector<PartReport>& parts, const Joint& joint) {
+  return std::any_of(parts.begin(), parts.end(),
+                     [&](const PartReport& p) { return p.part.stands_at && p.part.id == joint.part; });
+}
+
+/// Through a rail into a part that stands on the base.
+bool holds_rails(const std::vector<PartReport>& parts, const Joint& joint) {
+  return stands(parts, joint) && !joint.layers.empty() && joint.layers.front().name == "rail";
+}
+
+/// Brackets: halves together, onto the base, level with it, tight.
+void add_standing_steps(const std::vector<PartReport>& parts, const std::vector<JointSolution>& joints,
+                        std::vector<Step>& steps) {
+  std::vector<std::string> halves, halved, to_base;
+  for (const PartReport& p : parts)
+    if (!p.part.bought.empty() && p.part.stands_at) halved.push_back(p.part.id);
+  for (const JointSolution& s : joints) {
+    if (!stands(parts, s.joint) || holds_rails(parts, s.joint)) continue;
+    const bool printed_alone = std::all_of(s.joint.layers.begin(), s.joint.layers.end(),
+                                           [](const JointLayer& l) { return l.printed; });
+    (s.joint.anchor.kind == "nut" && printed_alone && s.joint.layers.size() > 1 ? halves : to_base)
+        .push_back(s.joint.id);
+  }
+  if (!halves.empty())
+    steps.push_back(step("Put the halves of each bracket together on a flat plate: pins in, nut in, screw snug, then tight",
+                         halved, halves, {}, tightness_of(joints, halves)));
+  steps.push_back(step("Set the brackets on the ends of the base, arrows to the front and UP up, all screws snug; lay a "
+                       "straight bar over base and pads, bring the pads level with where the rails lie, then tighten",
+                       standing_parts(parts), to_base, {"screw reach"}, tightness_of(joints, to_base)));
+  steps.back().feel = "no light under the bar over base and pads, and no step to feel with a fingernail";
+}
+
 }  // namespace
 
 std::vector<Step> assembly_steps(const std::vector<PartReport>& parts, const std::vector<JointSolution>& joints,
@@ -190,9 +230,11 @@ std::vector<Step> assembly_steps(const std::vector<PartReport>& parts, const std
       step("Before you open or take apart anything: switch the machine off, unplug it, wait, verify that it is "
            "dead, and let the bed cool. It stays unplugged until a step below says otherwise",
            {}, {}, {"mains", "hot bed"}, ""));
+  const auto standing = standing_parts(parts);
+  if (!standing.empty()) add_standing_steps(parts, joints, steps);
   std::vector<std::string> rails;
   for (const JointSolution& s : joints)
-    if (s.joint.id == "rails") rails.push_back(s.joint.id);
+    if (s.joint.id == "rails" || holds_rails(parts, s.joint)) rails.push_back(s.joint.id);
   const std::string reference = answers && answers->constraints.reference ? *answers->constraints.reference : "";
   const std::string first = reference.empty() ? "first rail" : reference + " rail, the reference,";
   steps.push_back(step("Screw the " + first + " down against its edge, every hole, in passes from the middle outward" +

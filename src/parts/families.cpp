@@ -1,4 +1,5 @@
 #include "parts/adapter_plate.h"
+#include "parts/end_bracket.h"
 #include "parts/family.h"
 #include "parts/shim.h"
 #include "parts/spacer.h"
@@ -13,6 +14,7 @@ const std::vector<Family>& families() {
       {"spacer", derive_spacers, mark_spacer},
       {"shim", derive_shims, mark_shim},
       {"support_plate", derive_support_plate, mark_support_plate},
+      {"end_bracket", derive_end_bracket, mark_end_bracket},
       {"bridge_bar", derive_bridge_bar, mark_workshop_gauge},
       {"rail_gauge", derive_rail_gauge, mark_workshop_gauge},
       {"dome_template", derive_dome_template, mark_workshop_gauge},

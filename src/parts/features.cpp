@@ -121,6 +121,29 @@ Feature insert_pocket(const std::string& id, Vec2 at, double diameter_mm, double
   return f;
 }
 
+Feature teardrop_hole(const std::string& id, FeatureKind kind, Along along, Vec3 at, Vec3 axis, double diameter_mm,
+                      Bound from, Bound to, double up, const Compensation& compensation) {
+  Feature f;
+  f.id = id;
+  f.kind = kind;
+  f.effect = Effect::cut;
+  f.along = along;
+  const double modelled = modelled_diameter(diameter_mm, compensation.hole_mm), point = std::sqrt(0.5);
+  f.profile = {teardrop_loop(in_plane(along, at), modelled / 2, {0, up}, Facets::outside)};
+  f.from = from;
+  f.to = to;
+  f.at = at;
+  f.axis = axis;
+  f.dimensions = {dimension("diameter", diameter_mm, modelled, diameter_tolerance_mm),
+                  dimension("point", diameter_mm * point, modelled * point, diameter_tolerance_mm)};
+  if (along == Along::x)
+    f.dimensions.push_back(dimension("y", at.y, position_tolerance_mm));
+  else
+    f.dimensions.push_back(dimension("x", at.x, position_tolerance_mm));
+  f.dimensions.push_back(dimension("z", at.z, position_tolerance_mm));
+  return f;
+}
+
 Feature boss_down(const std::string& id, Vec2 at, double diameter_mm, double to_z, double height_mm,
                   const Compensation& compensation) {
   Feature f = round(id, FeatureKind::boss, Effect::add, at, diameter_mm, compensation.outline_mm, Facets::inside);

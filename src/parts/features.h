@@ -35,6 +35,10 @@ Feature counterbore_slot(const std::string& id, Vec2 at, double diameter_mm, dou
 /// Opens downward at z_open, `depth` deep.
 Feature insert_pocket(const std::string& id, Vec2 at, double diameter_mm, double z_open, double depth_mm,
                       const Compensation& compensation);
+/// A hole along X or Y: round with a point, `up` (+1 or -1 in Z) as it will be printed, so that nothing bridges. `at`:
+/// where the axis leaves the material; `axis`: out of the material there.
+Feature teardrop_hole(const std::string& id, FeatureKind kind, Along along, Vec3 at, Vec3 axis, double diameter_mm,
+                      Bound from, Bound to, double up, const Compensation& compensation);
 /// Hanging from `to_z` down to to_z - height.
 Feature boss_down(const std::string& id, Vec2 at, double diameter_mm, double to_z, double height_mm,
                   const Compensation& compensation);

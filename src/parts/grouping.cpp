@@ -68,6 +68,9 @@ bool shapes_body(const Feature& f) {
 
 bool same_feature(const Feature& a, const Feature& b, const Transform& t) {
   if (a.kind != b.kind || a.effect != b.effect || a.profile.size() != b.profile.size()) return false;
+  // No family that has a hand, or serves several places, crosses: turned, such a feature counts as another.
+  const bool turned = t.m[0] != 1 || t.m[5] != 1;
+  if (a.along != b.along || (crosses(a) && turned)) return false;
   if (!same_bound(a.from, b.from) || !same_bound(a.to, b.to)) return false;
   if (std::fabs(a.chamfer_mm - b.chamfer_mm) > same_shape_mm) return false;
   std::vector<bool> used(a.profile.size(), false);

@@ -49,6 +49,28 @@ int ceil_of(double x) {
   return -floor_of(-x);
 }
 
+/// Of a feature along X or Y: how high it reaches, and what it covers in plan.
+double top_of(const Feature& f) {
+  double top = -1e300;
+  for (const Loop& loop : f.profile) top = std::max(top, bounding_box(loop).high.y);
+  return top;
+}
+
+Loop footprint_of(const Feature& f, const PlaneBox& part) {
+  PlaneBox across = bounding_box(f.profile.front());
+  for (const Loop& loop : f.profile) {
+    const PlaneBox b = bounding_box(loop);
+    across = {{std::min(across.low.x, b.low.x), 0}, {std::max(across.high.x, b.high.x), 0}};
+  }
+  const bool x = f.along == Along::x;
+  const double least = x ? part.low.x : part.low.y, most = x ? part.high.x : part.high.y;
+  const double from = f.from.kind == Bound::Kind::flat ? f.from.z_mm : least,
+               to = f.to.kind == Bound::Kind::flat ? f.to.z_mm : most;
+  const Vec2 low = x ? Vec2{from, across.low.x} : Vec2{across.low.x, from},
+             high = x ? Vec2{to, across.high.x} : Vec2{across.high.x, to};
+  return rectangle_loop(0.5 * (low + high), high - low, 0);
+}
+
 /// Where a mark may lie: cells whose whole area is free, with prefix sums of the others.
 class FreeMap {
  public:
@@ -62,6 +84,11 @@ class FreeMap {
     block(edge, inside_outline_mm + half_diagonal, false);
     for (const Feature& f : part.features) {
       if (f.effect == Effect::none || f.kind == FeatureKind::outline) continue;
+      if (crosses(f)) {
+        if (top_of(f) >= lowest_floor - below_floor_mm)
+          block(footprint_of(f, box_), clear_of_features_mm + half_diagonal, true);
+        continue;
+      }
       if (f.to.kind == Bound::Kind::flat && f.to.z_mm < lowest_floor - below_floor_mm) continue;
       for (const Loop& loop : f.profile) block(loop, clear_of_features_mm + half_diagonal, true);
     }

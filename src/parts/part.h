@@ -14,6 +14,12 @@ namespace bedwright {
 enum class Hand { none, left, right };
 const char* to_text(Hand hand);
 
+struct BoughtItem {
+  std::string item;  ///< "dowel pin ISO 8734 4x20"
+  int quantity = 1;
+  std::string purpose;
+};
+
 struct Part {
   std::string id, family;
   int quantity = 1;
@@ -28,6 +34,9 @@ struct Part {
   bool visible_mark = false;
   std::string mark_face;                ///< "seat (up)": where the mark is, in words; empty if none
   std::string mark_text;                ///< what it says, arrow in words
+  /// Of a part that is fixed on the machine's base: where its origin stands, machine frame, axes alike.
+  std::optional<Vec3> stands_at;
+  std::vector<BoughtItem> bought;       ///< what it takes beside screws, nuts and inserts, for one copy
   std::vector<std::string> statements;  ///< defaults used and things computed that the report states
   Json settings;                        ///< the request's settings
 };

@@ -4,6 +4,7 @@
 
 #include "kit/hardware.h"
 #include "parts/adapter_plate.h"
+#include "parts/end_bracket.h"
 
 namespace bedwright {
 namespace {
@@ -79,6 +80,7 @@ std::vector<Joint> support_joints(const Kit& kit, const Part& part) {
 
 std::vector<Joint> joints_of_part(const Kit& kit, const Part& part) {
   std::vector<Joint> joints;
+  if (part.family == "end_bracket") return bracket_joints(kit, part);
   if (part.family == "support_plate") return support_joints(kit, part);
   if (part.family != "adapter_plate") return joints;
   const PlateSettings s = plate_settings(kit, part);
@@ -88,6 +90,15 @@ std::vector<Joint> joints_of_part(const Kit& kit, const Part& part) {
     joints.push_back(pocket ? frame_joint(kit, part, f, *pocket, s) : carriage_joint(kit, part, f, s));
   }
   return joints;
+}
+
+std::optional<InsertSize> insert_of_part(const Kit& kit, const Part& part) {
+  const bool pockets = std::any_of(part.features.begin(), part.features.end(),
+                                   [](const Feature& f) { return f.kind == FeatureKind::insert_pocket; });
+  if (!pockets) return std::nullopt;
+  if (part.family == "adapter_plate") return plate_settings(kit, part).insert;
+  const InsertSize* named = find_insert(part.settings.value("insert", std::string()));
+  return named ? std::optional<InsertSize>(*named) : std::nullopt;
 }
 
 }  // namespace bedwright

@@ -12,6 +12,8 @@
 #include "solid/bevel.h"
 #include "solid/cap.h"
 #include "solid/column.h"
+#include "solid/crossing.h"
+#include "solid/levels.h"
 #include "solid/plan.h"
 #include "solid/topology.h"
 
@@ -36,7 +38,7 @@ struct Span {
 
 class Builder {
  public:
-  explicit Builder(const Part& part) : part_(part) {}
+  Builder(const Part& part, Lattice lattice, bool one_piece) : part_(part), lattice_(lattice), one_piece_(one_piece) {}
 
   Mesh run() {
     collect();
@@ -59,17 +61,10 @@ class Builder {
 
  private:
   void collect() {
-    double extent = 0;
     for (std::size_t f = 0; f < part_.features.size(); ++f) {
       const Feature& feature = part_.features[f];
       if (feature.effect == Effect::none) continue;
-      for (const Loop& loop : feature.profile) {
-        profiles_.push_back({static_cast<int>(f), loop});
-        const PlaneBox b = bounding_box(loop);
-        extent = std::max({extent, -b.low.x, -b.low.y, b.high.x, b.high.y});
-      }
-      for (const Bound& b : {feature.from, feature.to})
-        if (b.kind == Bound::Kind::flat) extent = std::max(extent, std::fabs(b.z_mm));
+      for (const Loop& loop : feature.profile) profiles_.push_back({static_cast<int>(f), loop});
       if (feature.chamfer_mm > 0 && bevel_outline_ == no_profile) {
         bevel_outline_ = static_cast<int>(profiles_.size()) - 1;
         bevel_inner_ = static_cast<int>(profiles_.size());
@@ -77,10 +72,6 @@ class Builder {
       }
     }
     if (profiles_.empty()) throw CannotBuild("nothing-to-build", part_.id + " has no features", "give it an outline");
-    // Bosses and seats rise above the outline's own extent by far less than this.
-    if (extent > largest_coordinate_mm / 2)
-      throw CannotBuild("part-too-large", part_.id + " is larger than 1 m", "check the sizes: lengths are millimetres");
-    lattice_ = lattice_for(extent + 20);
   }
 
   void refuse_crossed_bevel() const {
@@ -398,7 +389,7 @@ class Builder {
   void check() const {
     const double gate = std::min(part_.chord_mm, least_height_mm);
     const std::optional<Defect> defect = find_defect(mesh_, gate);
-    if (!defect) return;
+    if (!defect || (defect->code == "pieces" && !one_piece_)) return;
     std::vector<int> close_by;
     for (std::uint32_t v : defect->vertices) {
       const auto& t = plan_.touching[source_[v]];
@@ -418,6 +409,7 @@ class Builder {
 
   const Part& part_;
   Lattice lattice_;
+  bool one_piece_;
   std::vector<Profile> profiles_;
   int bevel_outline_ = no_profile, bevel_inner_ = no_profile;
   Plan plan_;
@@ -434,6 +426,32 @@ class Builder {
 
 }  // namespace
 
-Mesh build_solid(const Part& part) { return Builder(part).run(); }
+Lattice lattice_of(const Part& part) {
+  double extent = 0;
+  for (const Feature& feature : part.features) {
+    if (feature.effect == Effect::none || crosses(feature)) continue;
+    for (const Loop& loop : feature.profile) {
+      const PlaneBox b = bounding_box(loop);
+      extent = std::max({extent, -b.low.x, -b.low.y, b.high.x, b.high.y});
+    }
+    for (const Bound& b : {feature.from, feature.to})
+      if (b.kind == Bound::Kind::flat) extent = std::max(extent, std::fabs(b.z_mm));
+  }
+  // Bosses and seats rise above the outline's own extent by far less than this.
+  if (extent > largest_coordinate_mm / 2)
+    throw CannotBuild("part-too-large", part.id + " is larger than 1 m", "check the sizes: lengths are millimetres");
+  return lattice_for(extent + 20);
+}
+
+Mesh levels_solid(const Part& part, Lattice lattice, bool one_piece) { return Builder(part, lattice, one_piece).run(); }
+
+Mesh build_solid(const Part& part) {
+  const Lattice lattice = lattice_of(part);
+  if (std::none_of(part.features.begin(), part.features.end(), crosses)) return levels_solid(part, lattice, true);
+  Part upright = part;
+  upright.features.erase(std::remove_if(upright.features.begin(), upright.features.end(), crosses),
+                         upright.features.end());
+  return without_crossing(part, levels_solid(upright, lattice, true), lattice);
+}
 
 }  // namespace bedwright

@@ -1,5 +1,6 @@
 // Features to a closed mesh. The only room that includes CGAL; in and out go plain values.
-// Method: loops on the lattice; the plane divided into faces, each with a column of material; caps, and walls.
+// Method: loops on the lattice; the plane divided into faces, each with a column of material; caps, and walls. Features
+// that cross Z are cut from that by one exact boolean (crossing.h).
 #pragma once
 
 #include "base/mesh.h"

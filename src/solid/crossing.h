@@ -1,0 +1,22 @@
+// Features along X and Y, cut from a body built along Z by one exact boolean. Private to the room.
+//
+// The cutters of one direction are built as levels of their own (levels.h), so that a hole and its counterbore are one
+// body already. Cutters that stand in each other are united first, exactly, and nothing is rounded in between. The
+// result's plane faces are found exactly and divided anew, so that no trace of the cutting is left in them; corners
+// are rounded to the lattice; corners nearer than the gate to each other become one, and a corner nearer than that to
+// an edge is taken into it. So no face lies farther from its true place than least_height_mm, besides its facets' chord.
+#pragma once
+
+#include <vector>
+
+#include "base/lattice.h"
+#include "base/mesh.h"
+#include "parts/part.h"
+
+namespace bedwright {
+
+/// The body without the part's crossing features. Throws CannotBuild naming those at the place where no valid solid is
+/// left: features-nearly-touch, falls-apart, crossing-adds.
+Mesh without_crossing(const Part& part, const Mesh& body, Lattice lattice);
+
+}  // namespace bedwright

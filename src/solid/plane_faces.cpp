@@ -1,0 +1,275 @@
+#include "solid/plane_faces.h"
+
+#include <CGAL/Exact_predicates_inexact_constructions_kernel.h>
+#include <CGAL/Polygon_mesh_processing/self_intersections.h>
+#include <CGAL/Surface_mesh.h>
+
+#include <algorithm>
+#include <cmath>
+#include <iterator>
+#include <map>
+#include <numeric>
+
+#include "solid/cap.h"
+
+namespace bedwright {
+namespace {
+
+using Id = std::uint32_t;
+using Ring = std::vector<Id>;
+using Triangle = std::array<Id, 3>;
+
+// Flat facets are few: a hole that just grazes a rounded corner makes two.
+constexpr int most_turns = 500;
+
+/// A plane face: its border, counter-clockwise seen from outside, and where outside is.
+struct Face {
+  std::vector<Ring> rings;
+  Vec3 normal{};
+};
+
+Id root_of(std::vector<Id>& parent, Id i) {
+  while (parent[i] != i) i = parent[i] = parent[parent[i]];
+  return i;
+}
+
+void join(std::vector<Id>& parent, Id a, Id b) {
+  a = root_of(parent, a);
+  b = root_of(parent, b);
+  parent[std::max(a, b)] = std::min(a, b);
+}
+
+Vec3 twice_area(const Mesh& m, const Triangle& t) {
+  return cross(m.vertices[t[1]] - m.vertices[t[0]], m.vertices[t[2]] - m.vertices[t[0]]);
+}
+
+bool before(Vec3 a, Vec3 b) {
+  return a.x != b.x ? a.x < b.x : a.y != b.y ? a.y < b.y : a.z < b.z;
+}
+
+double height_of(const Mesh& m, const Triangle& t) {
+  const Vec3 a = m.vertices[t[0]], b = m.vertices[t[1]], c = m.vertices[t[2]];
+  const double longest = std::max({dot(b - a, b - a), dot(c - b, c - b), dot(a - c, a - c)});
+  return longest > 0 ? length(cross(b - a, c - a)) / std::sqrt(longest) : 0;
+}
+
+/// Borders of the faces through every vertex that three of them share.
+std::vector<Face> faces_of(const FacedMesh& in) {
+  const Mesh& m = in.mesh;
+  std::vector<Id> face(m.triangles.size());
+  std::iota(face.begin(), face.end(), 0u);
+  for (const auto& [a, b] : in.flat) join(face, a, b);
+  for (Id f = 0; f < face.size(); ++f) face[f] = root_of(face, f);
+
+  std::map<std::pair<Id, Id>, Id> owner;  // of a directed edge
+  for (Id f = 0; f < m.triangles.size(); ++f)
+    for (std::size_t k = 0; k < 3; ++k) owner[{m.triangles[f][k], m.triangles[f][(k + 1) % 3]}] = f;
+  const auto across = [&](Id a, Id b) { return face[owner.at({b, a})]; };
+
+  // How often the face changes on the way round a vertex: twice on a plain border, oftener at a corner.
+  std::vector<int> changes(m.vertices.size(), 0);
+  for (const auto& [edge, f] : owner)
+    if (across(edge.first, edge.second) != face[f]) ++changes[edge.first];
+
+  std::map<Id, Face> faces;
+  std::map<std::pair<Id, Id>, bool> walked;
+  for (const auto& [edge, f] : owner) {
+    if (across(edge.first, edge.second) == face[f] || walked[edge]) continue;
+    Ring ring;
+    std::pair<Id, Id> here = edge;
+    do {
+      walked[here] = true;
+      if (changes[here.first] > 2) ring.push_back(here.first);
+      // Round the end vertex, within the face, to the next edge of its border.
+      Id t = owner.at(here), from = here.second;
+      for (;;) {
+        const Triangle& corners = m.triangles[t];
+        const std::size_t k = static_cast<std::size_t>(std::find(corners.begin(), corners.end(), from) - corners.begin());
+        const Id to = corners[(k + 1) % 3];
+        if (across(from, to) != face[f]) {
+          here = {from, to};
+          break;
+        }
+        t = owner.at({to, from});
+      }
+    } while (here != edge);
+    faces[face[f]].rings.push_back(std::move(ring));
+  }
+  for (Id f = 0; f < m.triangles.size(); ++f)
+    if (const auto found = faces.find(face[f]); found != faces.end())
+      found->second.normal = found->second.normal + twice_area(m, m.triangles[f]);
+  std::vector<Face> list;
+  for (auto& [number, one] : faces) list.push_back(std::move(one));
+  return list;
+}
+
+/// Doubled corners out, and what is no longer a ring.
+void tidy(Ring& ring) {
+  bool changed = true;
+  while (changed && ring.size() > 1) {
+    changed = false;
+    for (std::size_t i = 0; i < ring.size() && ring.size() > 1; ++i) {
+      const std::size_t n = ring.size();
+      if (ring[i] == ring[(i + 1) % n]) {
+        ring.erase(ring.begin() + static_cast<std::ptrdiff_t>(i));
+        changed = true;
+      } else if (n > 2 && ring[i] == ring[(i + 2) % n]) {
+        // There and back again.
+        const std::size_t next = (i + 1) % n;
+        ring.erase(ring.begin() + static_cast<std::ptrdiff_t>(next));
+        changed = true;
+      }
+    }
+  }
+  if (ring.size() < 3) ring.clear();
+}
+
+/// Ids in the order of their places, so that what follows does not depend on how the mesh came; near corners are one.
+Mesh settled(const FacedMesh& in, std::vector<Face>& faces, double least_height) {
+  const Mesh& m = in.mesh;
+  std::vector<Id> used;
+  for (const Face& f : faces)
+    for (const Ring& r : f.rings) used.insert(used.end(), r.begin(), r.end());
+  const auto less = [&](Id a, Id b) { return before(m.vertices[a], m.vertices[b]); };
+  std::sort(used.begin(), used.end(), less);
+  Mesh out;
+  std::vector<Id> renamed(m.vertices.size(), 0);
+  for (Id v : used) {
+    if (out.vertices.empty() || !(out.vertices.back() == m.vertices[v])) out.vertices.push_back(m.vertices[v]);
+    renamed[v] = static_cast<Id>(out.vertices.size()) - 1;
+  }
+  std::vector<Id> parent(out.vertices.size());
+  std::iota(parent.begin(), parent.end(), 0u);
+  for (Face& f : faces)
+    for (Ring& r : f.rings) {
+      for (Id& v : r) v = renamed[v];
+      for (std::size_t i = 0; i < r.size(); ++i) {
+        const Id a = r[i], b = r[(i + 1) % r.size()];
+        if (length(out.vertices[a] - out.vertices[b]) < least_height) join(parent, a, b);
+      }
+    }
+  for (Face& f : faces) {
+    for (Ring& r : f.rings) {
+      for (Id& v : r) v = root_of(parent, v);
+      tidy(r);
+      if (!r.empty()) std::rotate(r.begin(), std::min_element(r.begin(), r.end()), r.end());
+    }
+    f.rings.erase(std::remove_if(f.rings.begin(), f.rings.end(), [](const Ring& r) { return r.empty(); }),
+                  f.rings.end());
+    std::sort(f.rings.begin(), f.rings.end());
+  }
+  faces.erase(std::remove_if(faces.begin(), faces.end(), [](const Face& f) { return f.rings.empty(); }), faces.end());
+  std::sort(faces.begin(), faces.end(), [](const Face& a, const Face& b) { return a.rings < b.rings; });
+  return out;
+}
+
+void divide(const Face& face, Mesh& out) {
+  const Vec3 n = face.normal;
+  const double x = std::fabs(n.x), y = std::fabs(n.y), z = std::fabs(n.z);
+  const int drop = x > y && x > z ? 0 : y > z ? 1 : 2;
+  const bool up = (drop == 0 ? n.x : drop == 1 ? n.y : n.z) > 0;
+  std::vector<Vec2> points;
+  std::vector<Id> ids;
+  std::map<Id, Id> local;
+  CapBoundary boundary;
+  for (const Ring& ring : face.rings) {
+    boundary.rings.emplace_back();
+    for (Id v : ring) {
+      const auto [entry, fresh] = local.emplace(v, static_cast<Id>(ids.size()));
+      if (fresh) {
+        const Vec3 p = out.vertices[v];
+        points.push_back(drop == 0 ? Vec2{p.y, p.z} : drop == 1 ? Vec2{p.z, p.x} : Vec2{p.x, p.y});
+        ids.push_back(v);
+      }
+      boundary.rings.back().push_back(entry->second);
+    }
+  }
+  for (const auto& t : triangulate_cap(points, boundary, 0, 0).triangles) {
+    if (up)
+      out.triangles.push_back({ids[t[0]], ids[t[1]], ids[t[2]]});
+    else
+      out.triangles.push_back({ids[t[0]], ids[t[2]], ids[t[1]]});
+  }
+}
+
+/// One flat facet whose long side belongs to a better neighbour: the two change their diagonal.
+bool turn_flat_facet(Mesh& m, double least_height) {
+    std::map<std::pair<Id, Id>, std::size_t> owner;
+    for (std::size_t f = 0; f < m.triangles.size(); ++f)
+      for (std::size_t k = 0; k < 3; ++k) owner[{m.triangles[f][k], m.triangles[f][(k + 1) % 3]}] = f;
+    for (std::size_t f = 0; f < m.triangles.size(); ++f) {
+      const Triangle t = m.triangles[f];
+      const double height = height_of(m, t);
+      if (height >= least_height) continue;
+      std::size_t longest = 0;
+      double most = 0;
+      for (std::size_t k = 0; k < 3; ++k) {
+        const double l = length(m.vertices[t[(k + 1) % 3]] - m.vertices[t[k]]);
+        if (l > most) most = l, longest = k;
+      }
+      const Id a = t[longest], b = t[(longest + 1) % 3], v = t[(longest + 2) % 3];
+      const auto beyond = owner.find({b, a});
+      if (beyond == owner.end()) continue;
+      const Triangle u = m.triangles[beyond->second];
+      Id w = v;
+      for (Id corner : u)
+        if (corner != a && corner != b) w = corner;
+      if (w == v || owner.count({v, w}) || owner.count({w, v})) continue;
+      const Triangle one{a, w, v}, two{w, b, v};
+      if (std::min(height_of(m, one), height_of(m, two)) <= height) continue;
+      m.triangles[f] = one;
+      m.triangles[beyond->second] = two;
+      return true;
+    }
+  return false;
+}
+
+/// Vertices that are left, in order; facets from their least corner on, in order.
+void put_in_order(Mesh& m) {
+  std::vector<Id> used(m.vertices.size(), 0);
+  for (const Triangle& t : m.triangles)
+    for (Id v : t) used[v] = 1;
+  Mesh out;
+  for (Id v = 0; v < used.size(); ++v) {
+    if (!used[v]) continue;
+    used[v] = static_cast<Id>(out.vertices.size());
+    out.vertices.push_back(m.vertices[v]);
+  }
+  for (Triangle t : m.triangles) {
+    for (Id& v : t) v = used[v];
+    std::rotate(t.begin(), std::min_element(t.begin(), t.end()), t.end());
+    out.triangles.push_back(t);
+  }
+  std::sort(out.triangles.begin(), out.triangles.end());
+  m = std::move(out);
+}
+
+}  // namespace
+
+Mesh divided_anew(const FacedMesh& faced, double least_height) {
+  std::vector<Face> faces = faces_of(faced);
+  Mesh out = settled(faced, faces, least_height);
+  for (const Face& face : faces) divide(face, out);
+  for (int turns = 0; turns < most_turns && turn_flat_facet(out, least_height); ++turns) {
+  }
+  put_in_order(out);
+  return out;
+}
+
+std::optional<std::pair<std::size_t, std::size_t>> first_crossing(const Mesh& mesh) {
+  using Kernel = CGAL::Exact_predicates_inexact_constructions_kernel;
+  using Surface = CGAL::Surface_mesh<Kernel::Point_3>;
+  Surface surface;
+  std::vector<Surface::Vertex_index> ids;
+  for (const Vec3& v : mesh.vertices) ids.push_back(surface.add_vertex({v.x, v.y, v.z}));
+  for (const auto& t : mesh.triangles)
+    if (surface.add_face(ids[t[0]], ids[t[1]], ids[t[2]]) == Surface::null_face()) return std::make_pair(0u, 0u);
+  std::vector<std::pair<Surface::Face_index, Surface::Face_index>> pairs;
+  CGAL::Polygon_mesh_processing::self_intersections(surface, std::back_inserter(pairs));
+  if (pairs.empty()) return std::nullopt;
+  std::pair<std::size_t, std::size_t> first{mesh.triangles.size(), 0};
+  for (const auto& [f, g] : pairs) first = std::min(first, std::make_pair<std::size_t, std::size_t>(std::min(f, g), std::max(f, g)));
+  return first;
+}
+
+}  // namespace bedwright

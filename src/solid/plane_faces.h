@@ -1,0 +1,28 @@
+// A mesh whose facets are known to lie in common planes, divided anew with as few facets as its corners allow.
+// Private to the room.
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <utility>
+#include <vector>
+
+#include "base/mesh.h"
+
+namespace bedwright {
+
+/// A closed mesh, and which of its neighbouring facets lie in one plane.
+struct FacedMesh {
+  Mesh mesh;
+  std::vector<std::pair<std::uint32_t, std::uint32_t>> flat;  ///< facets
+};
+
+/// Corners where three faces meet stay, others go; corners nearer than `least_height` to each other become one, and
+/// what still makes a flatter facet than that is turned into its neighbour. Same faces, same mesh: the order of what
+/// comes in does not matter. Throws CannotBuild where a face's border crosses itself by that.
+Mesh divided_anew(const FacedMesh& faced, double least_height);
+
+/// Two facets that meet in more than their common corners, if there are any. Exact.
+std::optional<std::pair<std::size_t, std::size_t>> first_crossing(const Mesh& mesh);
+
+}  // namespace bedwright
