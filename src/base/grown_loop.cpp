@@ -163,7 +163,7 @@ Loop grown(const Loop& loop, double by) {
       best = ring;
     }
   }
-  if (most < area(loop)) throw Error("the outline cannot be moved outward by that much");
+  if (best.curves.empty() || most < area(loop)) throw Error("the outline cannot be moved outward by that much");
   return best;
 }
 

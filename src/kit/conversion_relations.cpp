@@ -46,6 +46,60 @@ void outline(const View& view, std::vector<Problem>& problems) {
     }
 }
 
+constexpr double pieces_meet_mm = 0.01;    // what the contour command rounds to, and a little for retyping
+constexpr double arc_off_mm = 0.02;        // of an arc's ends off its circle
+
+void one_outline(const View& view, std::vector<Problem>& problems) {
+  if (!find_at(view.document(), "/base")) return;
+  const bool corners = find_at(view.document(), "/base/outline_mm"), pieces = find_at(view.document(), "/base/pieces");
+  if (!corners && !pieces)
+    add_problem(problems, view.document(), "/base/outline_mm", "`outline_mm` is missing: the base's corners in order",
+                "or write pieces, as `bedwright contour --json` prints them");
+  if (corners && pieces)
+    add_problem(problems, view.document(), "/base/pieces", "the base has two outlines, outline_mm and pieces",
+                "keep one of them");
+}
+
+void arc(const View& view, const std::string& piece, Vec2 from, Vec2 to, std::vector<Problem>& problems) {
+  const auto centre = view.pair(piece + "/centre_mm");
+  const auto radius = view.number(piece + "/radius_mm");
+  for (const char* key : {"centre_mm", "radius_mm", "turns"})
+    if (!find_at(view.document(), child(piece, key)))
+      add_problem(problems, view.document(), child(piece, key), "`" + std::string(key) + "` is missing: an arc has one",
+                  "or write kind line");
+  if (!centre || !radius) return;
+  for (const Vec2 end : {from, to}) {
+    const double off = std::fabs(length(end - *centre) - *radius);
+    if (off <= arc_off_mm) continue;
+    add_problem(problems, view.document(), piece + "/radius_mm",
+                "an end of the arc is " + number_text(std::round(length(end - *centre) * 1000) / 1000) +
+                    " mm from its centre",
+                "from_mm, to_mm and centre_mm must fit the radius");
+    return;
+  }
+}
+
+void pieces(const View& view, std::vector<Problem>& problems) {
+  const std::string list = "/base/pieces";
+  const std::size_t n = view.count(list);
+  for (std::size_t i = 0; i < n; ++i) {
+    const std::string piece = child(list, i);
+    const auto from = view.pair(piece + "/from_mm"), to = view.pair(piece + "/to_mm");
+    const auto next = view.pair(child(list, (i + 1) % n) + "/from_mm");
+    const auto kind = view.text(piece + "/kind");
+    if (!from || !to || !next || !kind) continue;
+    if (length(*from - *to) < pieces_meet_mm)
+      add_problem(problems, view.document(), piece + "/to_mm", "this piece ends where it begins", "leave it out");
+    else if (length(*next - *to) > pieces_meet_mm)
+      add_problem(problems, view.document(), piece + "/to_mm",
+                  "the next piece begins " + number_text(std::round(length(*next - *to) * 1000) / 1000) +
+                      " mm away, at " + pair_text(*next),
+                  i + 1 == n ? "the last piece leads back to the first" : "list the pieces end to end");
+    else if (*kind == "arc")
+      arc(view, piece, *from, *to, problems);
+  }
+}
+
 void areas(const View& view, const std::string& list, std::vector<Problem>& problems) {
   for (std::size_t i = 0; i < view.count(list); ++i) {
     const auto low = view.pair(child(list, i) + "/min_mm"), high = view.pair(child(list, i) + "/max_mm");
@@ -125,7 +179,9 @@ void old_play(const View& view, std::vector<Problem>& problems) {
 }  // namespace
 
 void check_conversion(const View& view, std::vector<Problem>& problems) {
+  one_outline(view, problems);
   outline(view, problems);
+  pieces(view, problems);
   areas(view, "/base/raised", problems);
   areas(view, "/base/openings", problems);
   ends(view, problems);

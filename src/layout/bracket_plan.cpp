@@ -123,7 +123,7 @@ struct Drafter {
       pad.to_mm = std::max(start, end);
       pad.lever_mm = std::fabs((start + end) / 2 - edge);
       const double room = std::min(pad.x_mm - plan.left_mm, plan.right_mm - pad.x_mm);
-      const double half = value("pad_width_mm") / 2 + pad.lever_mm / 2;
+      const double half = value("pad_width_mm") / 2 + pad.lever_mm;
       pad.width_mm = half + std::min(half, room);
       // The slot, and a rail's counterbore above it, need room to both ends.
       const double wall = kit.rails.size.hole_mm / 2 + slot_wall_mm;

@@ -2,10 +2,10 @@
 //
 // Spring under a rail: a cantilever from the base's edge to the middle of the pad,
 //   1 / k = a^3 / (3 E I) + 1.2 a / (G A),  I = w h^3 / 12,  A = w h,  G = E / (2 (1 + 0.35)),
-// a: from the base's edge to the pad's middle; h: the body's height; w: the pad's width and a, for the load spreads by
-// 45 degrees to both sides from the pad to the edge (common practice, no source; a plate model agrees to a third), but
-// not beyond the bracket. Source of the beam: any strength-of-materials text. Base and screws count as rigid, the part
-// as printed solid.
+// a: from the base's edge to the pad's middle; h: the body's height; w: the pad's width and a to either side of it, for
+// the load spreads by 45 degrees (common practice, no source), but not beyond the bracket. On the safe side: a plate
+// model of the whole bracket is stiffer, by a third at most. Source of the beam: any strength-of-materials text. Base and
+// screws count as rigid, the part as printed solid.
 #pragma once
 
 #include <array>

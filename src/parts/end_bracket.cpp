@@ -114,12 +114,19 @@ struct Designer {
   double top = 0, pad_top = 0;
   std::vector<Vec2> inner{};  ///< the contour's corners, part frame
   std::vector<Feature> features{};  ///< without the outline; part frame
-  std::vector<std::string> statements{};
+  struct Said {
+    std::string text;
+    double from = -1e9, to = 1e9;  ///< X of what it speaks of
+  };
+  std::vector<Said> said{};
   std::vector<Half> halves{};
 
   const Compensation& compensation() const { return kit.printer.compensation; }
   double y_of(double machine_y) const { return machine_y - plan.base_end_mm; }
   double z_of(double above_base) const { return base_face_mm(kit) + above_base - plan.low_mm; }
+
+  void say(const std::string& text) { said.push_back({text}); }
+  void say_at(double x, const std::string& text) { said.push_back({text, x, x}); }
 
   CannotBuild refuse(const char* code, const std::string& feature, const std::string& what,
                      const std::string& cure) const {
@@ -173,7 +180,7 @@ struct Designer {
       seat.at = {middle.x, (y_of(pad.from_mm) + y_of(pad.to_mm)) / 2, pad_top};
       seat.dimensions = {dimension("thickness", pad_top, height_tolerance_mm)};
       features.push_back(std::move(seat));
-      statements.push_back("under the " + side + " rail it gives like a spring of " + decimal(pad.stiffness_n_mm, 0) +
+      say_at(pad.x_mm, "under the " + side + " rail it gives like a spring of " + decimal(pad.stiffness_n_mm, 0) +
                            " N/mm: a cantilever " + decimal(pad.lever_mm, 1) + " mm from the base's edge to the pad's "
                            "middle, " + decimal(pad.width_mm, 1) + " x " + decimal(plan.height_mm, 1) +
                            " mm of solid plastic, base and screws rigid");
@@ -191,7 +198,7 @@ struct Designer {
     // The surface strays from the curve by a facet's chord.
     f.dimensions = {dimension("deviation", 0, kit.tolerance.chord_mm + height_tolerance_mm)};
     features.push_back(std::move(f));
-    statements.push_back("its inner outline runs " + decimal(s.at("clearance_mm").get<double>(), 2) +
+    say("its inner outline runs " + decimal(s.at("clearance_mm").get<double>(), 2) +
                          " mm off the base's, over all its steps within " + decimal(s.at("reach_mm").get<double>(), 1) +
                          " mm of the base's end");
   }
@@ -205,12 +212,11 @@ struct Designer {
         features.push_back(clearance_slot("rail-slot-" + side + "-" + std::to_string(++number), {pad.x_mm, y_of(y)},
                                           hole, extra, {1, 0}, Bound::open(), Bound::open(), pad_top, compensation()));
       if (pad.screws_y_mm.empty())
-        statements.push_back("no screw hole of the " + side + " rail comes to lie on its pad: the rail only rests there");
+        say_at(pad.x_mm, "no screw hole of the " + side + " rail comes to lie on its pad: the rail only rests there");
     }
     if (extra > 0)
-      statements.push_back("the rails' screws have " + decimal(extra, 1) +
-                           " mm to either side together in their slots: set the rails by the bridge or the gauge, then "
-                           "tighten");
+      say("slots let the rails' screws " + decimal(extra / 2, 2) +
+          " mm to either side: set the rails by the bridge or the gauge, then tighten");
   }
 
   // --- holes across and along ---
@@ -341,7 +347,7 @@ struct Designer {
       if (std::fabs(size.x - size.y) > 1)
         f.dimensions = {dimension("width", std::min(size.x, size.y), height_tolerance_mm)};
       features.push_back(std::move(f));
-      statements.push_back("opening for the " + what + ", from top to bottom");
+      say_at(at.x, "opening for the " + what + ", from top to bottom");
       return;
     }
     at = {along == Along::x ? y_of(at.x) : at.x, z_of(at.y)};
@@ -373,7 +379,7 @@ struct Designer {
                     dimension(along == Along::x ? "y" : "x", at.x, position_tolerance_mm)};
     if (!open_below && up > 0) f.dimensions.push_back(dimension("sill", sill, height_tolerance_mm));
     features.push_back(std::move(f));
-    statements.push_back("opening for the " + what + (open_below ? ", open to the print bed's side" : "") +
+    say_at(along == Along::y ? at.x : 0, "opening for the " + what + (open_below ? ", open to the print bed's side" : "") +
                          (bridged ? "; its roof bridges " + decimal(size.x, 1) + " mm" : ", under a roof of 45 degrees"));
   }
 
@@ -446,7 +452,7 @@ struct Designer {
     pocket.dimensions = {dimension("width", bore, height_tolerance_mm)};
     features.push_back(std::move(nut));
     features.push_back(std::move(pocket));
-    statements.push_back("two halves: put both pins in, drop the nut in from " + std::string(up > 0 ? "above" : "below") +
+    say("two halves: put both pins in, drop the nut in from " + std::string(up > 0 ? "above" : "below") +
                          ", and draw them together with the screw before the bracket goes onto the base");
   }
 
@@ -510,7 +516,8 @@ struct Designer {
     part.id = half.id;
     part.seat.height = pad_top;
     part.stands_at = Vec3{0, plan.base_end_mm, plan.low_mm};
-    part.statements = statements;
+    for (const Said& one : said)
+      if (one.to >= half.left && one.from <= half.right) part.statements.push_back(one.text);
     part.features.push_back(body(half));
     for (const Feature& f : features) {
       if (!within(f, half)) continue;
@@ -532,8 +539,17 @@ struct Designer {
     return part;
   }
 
-  /// Holes and openings of different directions must leave a skin between them, or run into each other on purpose:
-  /// screws may not.
+  /// Turned by quarters, as parts are laid on the bed.
+  void refuse_length() const {
+    const double bed = std::max(kit.printer.bed_mm.x, kit.printer.bed_mm.y);
+    for (const Half& half : halves)
+      if (half.right - half.left > bed)
+        throw refuse("bracket-long", "outline",
+                     half.id + " is " + decimal(half.right - half.left, 1) + " mm long, the print bed " + decimal(bed, 1),
+                     halves.size() > 1 ? "move split_at_mm to its middle" : "let it be made in two halves (split)");
+  }
+
+  /// Screws leave a skin between themselves and each other, and openings.
   void refuse_crowding() const {
     const auto box_of = [&](const Feature& f) {
       PlaneBox b = bounding_box(f.profile.front());
@@ -545,10 +561,21 @@ struct Designer {
     const auto is_screw = [](const Feature& f) {
       return f.kind == FeatureKind::clearance_hole || f.kind == FeatureKind::slot || f.kind == FeatureKind::counterbore;
     };
+    const auto is_opening = [](const Feature& f) { return f.kind == FeatureKind::notch && f.id != "contour"; };
+    // What belongs to one screw, or to the joint between the halves, meets as drawn.
+    const auto family = [](const std::string& id) {
+      for (const char* own : {"pin-", "split-screw", "nut-pocket", "head-pocket"})
+        if (id.rfind(own, 0) == 0) return std::string("split");
+      for (const char* own : {"screw-", "sink-"})
+        if (id.rfind(own, 0) == 0) return id.substr(std::string(own).size());
+      return id.rfind("rail-slot-", 0) == 0 ? std::string("rail-slot") : id;
+    };
     for (std::size_t i = 0; i < features.size(); ++i)
       for (std::size_t k = 0; k < i; ++k) {
         const Feature &a = features[k], &b = features[i];
-        if (!is_screw(a) || !is_screw(b) || a.along == b.along) continue;
+        const bool screw_a = is_screw(a), screw_b = is_screw(b);
+        if (!(screw_a || is_opening(a)) || !(screw_b || is_opening(b)) || !(screw_a || screw_b)) continue;
+        if (family(a.id) == family(b.id)) continue;
         const Box p = box_of(a), q = box_of(b);
         const double gap = std::max({p.low.x - q.high.x, q.low.x - p.high.x, p.low.y - q.high.y, q.low.y - p.high.y,
                                      p.low.z - q.high.z, q.low.z - p.high.z});
@@ -556,7 +583,7 @@ struct Designer {
         throw refuse("bracket-crowded", b.id,
                      b.id + " and " + a.id + (gap > 0 ? " leave " + decimal(gap, 1) + " mm between them"
                                                       : std::string(" run into each other")),
-                     "move the screw by " + decimal(skin_mm - gap, 1) + " mm or more");
+                     "move one of them by " + decimal(skin_mm - gap, 1) + " mm or more");
       }
   }
 
@@ -569,15 +596,16 @@ struct Designer {
     for (const Json& opening : s.value("openings", Json::array())) add_opening(opening);
     settle_halves();
     refuse_crowding();
+    refuse_length();
     if (s.value("screws", Json::array()).empty())
-      statements.push_back("no screw holds it on the base: list them in `screws`, as the base's threads lie");
+      say("no screw holds it on the base: list them in `screws`, as the base's threads lie");
     if (const double over = s.at("overhang_mm").get<double>(); over > 0)
-      statements.push_back("the rails run " + decimal(over, 1) + " mm past it");
-    statements.push_back("height " + decimal(plan.height_mm, 1) + " mm" +
+      say("the rails run " + decimal(over, 1) + " mm past it");
+    say("height " + decimal(plan.height_mm, 1) + " mm" +
                          (plan.wanted_n_mm > 0 && !s.contains("height_mm")
                               ? ", the least in whole layers that gives " + decimal(plan.wanted_n_mm, 0) + " N/mm"
                               : std::string()));
-    statements.push_back("holes along X and Y are teardrops, their points " + std::string(up > 0 ? "up" : "down") +
+    say("holes along X and Y are teardrops, their points " + std::string(up > 0 ? "up" : "down") +
                          " as installed, which is up in print; no insert is pressed in from the side, where its pocket "
                          "would have to bridge");
     std::vector<Part> parts;

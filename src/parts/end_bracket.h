@@ -18,7 +18,7 @@ inline constexpr double beyond_face_mm = 1;
 /// Part frame: machine axes, x = 0 between the rails, y = 0 the base's outermost point across the bracket, z = 0 the
 /// bracket's lower face.
 /// Throws CannotBuild: as bracket_plan does, and bracket-pose, bracket-screw, bracket-opening, bracket-split,
-/// bracket-crowded, no-screw-length.
+/// bracket-crowded, bracket-long, no-screw-length.
 std::vector<Part> derive_end_bracket(const Kit& kit, const Layout& layout, const PartRequest& request);
 
 /// Id, revision, UP and an arrow to the front on the upper face.

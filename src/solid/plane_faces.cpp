@@ -9,6 +9,7 @@
 #include <iterator>
 #include <map>
 #include <numeric>
+#include <optional>
 
 #include "solid/cap.h"
 
@@ -21,6 +22,9 @@ using Triangle = std::array<Id, 3>;
 
 // Flat facets are few: a hole that just grazes a rounded corner makes two.
 constexpr int most_turns = 500;
+constexpr int most_rounds = 4;  // of new corners: each halves what is left
+// A new corner keeps this many least heights to the next one.
+constexpr double corners_apart = 2;
 
 /// A plane face: its border, counter-clockwise seen from outside, and where outside is.
 struct Face {
@@ -163,7 +167,8 @@ Mesh settled(const FacedMesh& in, std::vector<Face>& faces, double least_height)
   return out;
 }
 
-void divide(const Face& face, Mesh& out) {
+/// The face's facets.
+std::vector<Triangle> divided(const Face& face, const Mesh& out) {
   const Vec3 n = face.normal;
   const double x = std::fabs(n.x), y = std::fabs(n.y), z = std::fabs(n.z);
   const int drop = x > y && x > z ? 0 : y > z ? 1 : 2;
@@ -184,12 +189,76 @@ void divide(const Face& face, Mesh& out) {
       boundary.rings.back().push_back(entry->second);
     }
   }
+  std::vector<Triangle> facets;
   for (const auto& t : triangulate_cap(points, boundary, 0, 0).triangles) {
     if (up)
-      out.triangles.push_back({ids[t[0]], ids[t[1]], ids[t[2]]});
+      facets.push_back({ids[t[0]], ids[t[1]], ids[t[2]]});
     else
-      out.triangles.push_back({ids[t[0]], ids[t[2]], ids[t[1]]});
+      facets.push_back({ids[t[0]], ids[t[2]], ids[t[1]]});
   }
+  return facets;
+}
+
+/// Where p's foot on a border edge of the face is nearest.
+struct Foot {
+  Id a = 0, b = 0;
+  Vec3 at{};
+  double off = 0;
+};
+std::optional<Foot> nearest_foot(const Face& face, const Mesh& m, Id p, double least_height, Lattice lattice) {
+  std::optional<Foot> best;
+  for (const Ring& ring : face.rings)
+    for (std::size_t i = 0; i < ring.size(); ++i) {
+      const Id a = ring[i], b = ring[(i + 1) % ring.size()];
+      if (a == p || b == p) continue;
+      const Vec3 d = m.vertices[b] - m.vertices[a], to = m.vertices[p] - m.vertices[a];
+      const Vec3 at = snap(m.vertices[a] + (dot(to, d) / dot(d, d)) * d, lattice);
+      if (dot(at - m.vertices[a], d) <= 0 || dot(m.vertices[b] - at, d) <= 0) continue;
+      if (std::min(length(at - m.vertices[a]), length(at - m.vertices[b])) < corners_apart * least_height) continue;
+      const double off = length(m.vertices[p] - at);
+      if (off < least_height || (best && off >= best->off)) continue;
+      best = Foot{a, b, at, off};
+    }
+  return best;
+}
+
+/// A new corner in both borders that the edge belongs to.
+bool insert_corner(std::vector<Face>& faces, std::vector<bool>& changed, Id a, Id b, Id corner) {
+  int done = 0;
+  for (std::size_t f = 0; f < faces.size(); ++f)
+    for (Ring& ring : faces[f].rings)
+      for (std::size_t i = 0; i < ring.size(); ++i) {
+        const Id p = ring[i], q = ring[(i + 1) % ring.size()];
+        if (!((p == a && q == b) || (p == b && q == a))) continue;
+        ring.insert(ring.begin() + static_cast<std::ptrdiff_t>(i) + 1, corner);
+        changed[f] = true;
+        ++done;
+        ++i;
+      }
+  return done == 2;
+}
+
+/// Corners opposite the short sides of the face's flat facets, if it has any.
+bool relieve(std::size_t face, const std::vector<Triangle>& facets, std::vector<Face>& faces, std::vector<bool>& changed,
+             Mesh& m, double least_height, Lattice lattice) {
+  bool any = false;
+  for (const Triangle& t : facets) {
+    if (height_of(m, t) >= least_height) continue;
+    std::size_t shortest = 0;
+    double least = 1e300;
+    for (std::size_t k = 0; k < 3; ++k) {
+      const double l = length(m.vertices[t[(k + 1) % 3]] - m.vertices[t[k]]);
+      if (l < least) least = l, shortest = k;
+    }
+    for (const Id p : {t[shortest], t[(shortest + 1) % 3]}) {
+      const std::optional<Foot> foot = nearest_foot(faces[face], m, p, least_height, lattice);
+      if (!foot) continue;
+      const auto corner = static_cast<Id>(m.vertices.size());
+      m.vertices.push_back(foot->at);
+      any = insert_corner(faces, changed, foot->a, foot->b, corner) || any;
+    }
+  }
+  return any;
 }
 
 /// One flat facet whose long side belongs to a better neighbour: the two change their diagonal.
@@ -246,10 +315,24 @@ void put_in_order(Mesh& m) {
 
 }  // namespace
 
-Mesh divided_anew(const FacedMesh& faced, double least_height) {
+Mesh divided_anew(const FacedMesh& faced, double least_height, Lattice lattice) {
   std::vector<Face> faces = faces_of(faced);
   Mesh out = settled(faced, faces, least_height);
-  for (const Face& face : faces) divide(face, out);
+  std::vector<std::vector<Triangle>> facets(faces.size());
+  std::vector<bool> changed(faces.size(), true);
+  for (int round = 0; round < most_rounds; ++round) {
+    for (std::size_t f = 0; f < faces.size(); ++f)
+      if (changed[f]) facets[f] = divided(faces[f], out);
+    changed.assign(faces.size(), false);
+    bool any = false;
+    for (std::size_t f = 0; f < faces.size(); ++f)
+      if (!changed[f]) any = relieve(f, facets[f], faces, changed, out, least_height, lattice) || any;
+    if (!any) break;
+  }
+  for (std::size_t f = 0; f < faces.size(); ++f) {
+    if (changed[f]) facets[f] = divided(faces[f], out);
+    out.triangles.insert(out.triangles.end(), facets[f].begin(), facets[f].end());
+  }
   for (int turns = 0; turns < most_turns && turn_flat_facet(out, least_height); ++turns) {
   }
   put_in_order(out);

@@ -7,6 +7,7 @@
 #include <utility>
 #include <vector>
 
+#include "base/lattice.h"
 #include "base/mesh.h"
 
 namespace bedwright {
@@ -17,10 +18,11 @@ struct FacedMesh {
   std::vector<std::pair<std::uint32_t, std::uint32_t>> flat;  ///< facets
 };
 
-/// Corners where three faces meet stay, others go; corners nearer than `least_height` to each other become one, and
-/// what still makes a flatter facet than that is turned into its neighbour. Same faces, same mesh: the order of what
-/// comes in does not matter. Throws CannotBuild where a face's border crosses itself by that.
-Mesh divided_anew(const FacedMesh& faced, double least_height);
+/// Corners where three faces meet stay, others go; corners nearer than `least_height` to each other become one. Where a
+/// facet would be flatter than that, the border opposite its short side gets corners of its own, on the lattice; what
+/// is flat even so is turned into its neighbour. Same faces, same mesh: the order of what comes in does not matter. Throws
+/// CannotBuild where a face's border crosses itself by that.
+Mesh divided_anew(const FacedMesh& faced, double least_height, Lattice lattice);
 
 /// Two facets that meet in more than their common corners, if there are any. Exact.
 std::optional<std::pair<std::size_t, std::size_t>> first_crossing(const Mesh& mesh);

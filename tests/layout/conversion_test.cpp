@@ -23,6 +23,21 @@ HeightTerm term(double mm, double plus_minus) {
 
 }  // namespace
 
+// Heights by hand: the frame stood at the old bed's height less its 4 mm and what stood between.
+TEST_CASE("an old stand that is known says where the frame was, whatever stands there now", "[move]") {
+  double rise[2] = {0, 0};
+  int i = 0;
+  for (const double stand : {16.0, 30.0}) {
+    const Kit kit = bench({{"/before/stand_mm", 20}, {"/bed/stand_mm", stand}, {"/bed/spacer", "riser"}});
+    const HeightPlan plan = height_plan(kit, settle(kit));
+    REQUIRE(plan.frame_rise);
+    CHECK(plan.frame_rise->sum_mm() ==
+          Approx(plan.frame.sum_mm() - (*kit.before->bed_height_mm - *kit.bed->thickness_mm - 20)));
+    rise[i++] = plan.frame_rise->sum_mm();
+  }
+  CHECK(rise[0] == Approx(rise[1]));
+}
+
 // Closed form: length - travel - margins - one body; then the travel that is left is the one asked for.
 TEST_CASE("the widest spacing leaves the travel and the ends, a sweep", "[move]") {
   for (double travel = 120; travel <= 240; travel += 20)

@@ -19,7 +19,7 @@ constexpr unsigned long long seed = 41;
 constexpr int kits_wanted = 160;
 
 const std::vector<std::string> demo_kits = {"north-bench",  "tall-bench",        "south-bench", "flat-bench",
-                                            "every-option", "every-option-down", "bench-gauges"};
+                                            "every-option", "every-option-down", "bench-gauges", "whole-bench"};
 
 Json demo_document(const std::string& name) {
   std::ifstream in(std::string(BEDWRIGHT_ROOT) + "/params/kits/" + name + ".json");
