@@ -296,13 +296,17 @@ struct Designer {
     const auto whole = bounds(sink > 0 ? bearing : run.head - way * beyond_face_mm, run.far + way * beyond_face_mm);
     Feature f = teardrop_hole("screw-" + id, FeatureKind::clearance_hole, along, space(bearing), out, hole, whole.first,
                               whole.second, up, compensation());
-    if (run.square) f.dimensions.push_back(dimension("depth", plastic - sink, 2 * height_tolerance_mm));
+    // Each face of the made part lies `grown` further out than drawn; the contour's is in the plan already.
+    const double grown = compensation().outline_mm / 2;
+    if (run.square)
+      f.dimensions.push_back(dimension("depth", plastic - grown - sink, plastic - sink + (sink > 0 ? 0 : grown),
+                                       2 * height_tolerance_mm));
     features.push_back(std::move(f));
     if (sink <= 0) return;
     const auto sunk = bounds(run.head - way * beyond_face_mm, bearing);
     Feature c = teardrop_hole("sink-" + id, FeatureKind::counterbore, along, space(run.head), out, bore, sunk.first,
                               sunk.second, up, compensation());
-    c.dimensions.push_back(dimension("depth", sink, 2 * height_tolerance_mm));
+    c.dimensions.push_back(dimension("depth", sink, sink + grown, 2 * height_tolerance_mm));
     features.push_back(std::move(c));
   }
 
