@@ -136,6 +136,12 @@ PrinterProfile to_printer(const Json& j) {
   const Json& compensation = j.at("compensation");
   printer.compensation = {number(compensation, "hole_mm"), number(compensation, "outline_mm"),
                           number(compensation, "height_mm")};
+  printer.name = text(j, "name");
+  printer.nozzle_mm = maybe_number(j, "nozzle_mm");
+  if (j.contains("calibrated")) {
+    const Json& c = j["calibrated"];
+    printer.calibrated = Calibrated{text(c, "on"), text(c, "material"), maybe_number(c, "nozzle_mm")};
+  }
   printer.infill_percent = number(j, "infill_percent");
   printer.walls = static_cast<int>(number(j, "walls"));
   PrintWishes& w = printer.wishes;
@@ -149,6 +155,17 @@ PrinterProfile to_printer(const Json& j) {
   w.sets = static_cast<int>(number(j, "sets"));
   w.prints_itself = j.at("prints_itself").get<bool>();
   return printer;
+}
+
+PublishSettings to_publish(const Json& j) {
+  PublishSettings publish;
+  publish.licence_file = text(j, "licence_file");
+  publish.licence = text(j, "licence");
+  for (const Json& t : j.value("tested", Json::array()))
+    publish.tested.push_back({text(t, "what"), text(t, "result"), text(t, "on"), text(t, "revision")});
+  for (const Json& c : j.value("changes", Json::array()))
+    publish.changes.push_back({text(c, "revision"), text(c, "what")});
+  return publish;
 }
 
 BeforeSettings to_before(const Json& j) {
@@ -362,6 +379,7 @@ Kit expand(const Json& document) {
   }
   if (kit.joint_rules.clamp_limit_by_material) kit.joint_rules.clamp_limit_mpa = clamp_limit_mpa(kit.printer.material);
   if (document.contains("bed_map")) kit.bed_map = document["bed_map"];
+  if (document.contains("publish")) kit.publish = to_publish(document["publish"]);
   return kit;
 }
 

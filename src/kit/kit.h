@@ -199,7 +199,17 @@ struct Compensation {
   double height_mm = 0;   ///< added to calibrated heights
 };
 
+/// What a coupon said, and of what: compensation of another material or nozzle is none of this one's.
+struct Calibrated {
+  std::string on;  ///< year-month-day
+  std::string material;
+  std::optional<double> nozzle_mm;
+};
+
 struct PrinterProfile {
+  std::string name;  ///< empty: not given
+  std::optional<double> nozzle_mm;
+  std::optional<Calibrated> calibrated;
   Vec3 bed_mm{220, 220, 240};
   double layer_mm = 0.2, first_layer_mm = 0.2, line_mm = 0.45;
   std::string material = "petg";
@@ -219,6 +229,26 @@ struct JointRules {
   double clamp_limit_mpa = 15;       ///< on printed plastic under a head or washer
   bool clamp_limit_by_material = true;  ///< not the kit's number but its material's, params/hardware/materials.json
   double pattern_plus_minus_mm = 0.1;   ///< how far a hole of a carriage or a frame may be off its place
+};
+
+/// One thing that somebody tried on the machine; what is not listed is untested.
+struct TestedThing {
+  std::string what;  ///< output/tests_of.h has the list
+  std::string result, on;
+  std::string revision;  ///< of the kit that was tested; empty: this one
+};
+
+struct RevisionNote {
+  std::string revision, what;
+};
+
+/// What others must know before they use a bundle.
+struct PublishSettings {
+  std::string licence_file;  ///< as the kit names it, beside the kit; empty: none chosen
+  std::string licence_text;
+  std::string licence;  ///< its short name
+  std::vector<TestedThing> tested;
+  std::vector<RevisionNote> changes;  ///< newest last
 };
 
 /// A part as asked for. The family's own settings stay JSON, already checked and completed by the schema,
@@ -253,6 +283,8 @@ struct Kit {
   Json open = Json::array();       ///< checked; what a published page lets others change
   Json stock = Json::array();      ///< checked; at hand: thread, lengths_mm (screws), insert_lengths_mm
   JointRules joint_rules;
+  PublishSettings publish;
+  std::vector<std::string> named_files;  ///< beside the kit, as it names them
   Json bed_map;               ///< checked; how to read this machine's bed maps; null if the kit says nothing
   std::vector<Note> notes;    ///< every `note` of the file
   std::vector<Note> assumed;  ///< every default used: pointer and "6 mm"

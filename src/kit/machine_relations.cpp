@@ -218,27 +218,12 @@ void dome_reach(const View& view, std::vector<Problem>& problems) {
   }
 }
 
-bool leaves(const std::filesystem::path& folder, const std::filesystem::path& file) {
-  std::error_code error;
-  const auto base = std::filesystem::weakly_canonical(folder, error);
-  if (error) return true;
-  const auto target = std::filesystem::weakly_canonical(folder / file, error);
-  if (error) return true;
-  const auto relative = target.lexically_relative(base);
-  return relative.empty() || *relative.begin() == "..";
-}
-
-void points_path(const View& view, const std::string& folder, std::vector<Problem>& problems) {
+void points_path(const View& view, const Beside& beside, std::vector<Problem>& problems) {
   if (view.text("/frame/dome/shape") != "measured") return;
   const auto points = view.text("/frame/dome/points");
-  if (!points) return;
-  const std::filesystem::path path(*points);
-  const bool foreign = points->find('\\') != std::string::npos || points->find(':') != std::string::npos;
-  const bool up = std::find(path.begin(), path.end(), "..") != path.end();
-  if (path.is_absolute() || foreign || up || leaves(folder, path)) {
-    add_problem(problems, view.document(), "/frame/dome/points", "leaves the kit's folder",
-                "put the file beside the kit and write its name only");
-  }
+  if (!points || !leads_away(beside, *points)) return;
+  add_problem(problems, view.document(), "/frame/dome/points", "leaves the kit's folder",
+              "put the file beside the kit and write its name only");
 }
 
 void measured_carriages(const View& view, std::vector<Problem>& problems) {
@@ -310,12 +295,12 @@ std::optional<CarriageSize> carriage_of(const View& view) {
   return carriage;
 }
 
-void check_machine(const View& view, const std::string& folder, std::vector<Problem>& problems) {
+void check_machine(const View& view, const Beside& beside, std::vector<Problem>& problems) {
   rails_and_carriages(view, problems);
   // Rails that are wrong put every hole in the wrong place: that is told once.
   frame_holes(View(view.document(), problems), problems);
   dome_reach(View(view.document(), problems), problems);
-  points_path(view, folder, problems);
+  points_path(view, beside, problems);
   measured_carriages(View(view.document(), problems), problems);
   printer(view, problems);
 }

@@ -2,8 +2,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <filesystem>
-#include <fstream>
 #include <optional>
 
 #include "base/delimited.h"
@@ -77,34 +75,10 @@ std::string points_file_of(const Json& document, const std::vector<Problem>& pro
   return view.text(pointer).value_or("");
 }
 
-std::string points_bytes(const std::string& folder, const std::string& file, std::vector<Problem>& problems) {
-  const std::filesystem::path path = std::filesystem::path(folder) / file;
-  std::error_code error;
-  const auto status = std::filesystem::status(path, error);
-  if (!std::filesystem::exists(status)) {
-    problems.push_back({pointer, file, "there is no such file beside the kit", "put it there, or correct the name"});
-    return "";
-  }
-  if (!std::filesystem::is_regular_file(status)) {
-    problems.push_back({pointer, file, "is no file of points", "name a CSV file: x_mm,y_mm,z_mm"});
-    return "";
-  }
-  const auto size = std::filesystem::file_size(path, error);
-  if (error) throw FileError(path.string(), "could not be read");
-  if (size > largest_table_bytes) {
-    problems.push_back(
-        {pointer, file,
-         "the file has " + std::to_string(size) + " bytes; " + std::to_string(largest_table_bytes) + " is the most",
-         "thin the points out to " + std::to_string(most_measured_points)});
-    return "";
-  }
-  std::ifstream stream(path, std::ios::binary);
-  if (!stream) throw FileError(path.string(), "cannot be opened");
-  std::string text(size, '\0');
-  stream.read(text.data(), static_cast<std::streamsize>(text.size()));
-  if (stream.bad() || static_cast<std::size_t>(stream.gcount()) != text.size())
-    throw FileError(path.string(), "could not be read");
-  return text;
+std::string points_bytes(const Beside& beside, const std::string& file, std::vector<Problem>& problems) {
+  return bytes_beside(beside, file, largest_table_bytes, pointer,
+                      "name a CSV file, x_mm,y_mm,z_mm, of " + std::to_string(most_measured_points) + " points at most",
+                      problems);
 }
 
 std::vector<Vec3> measured_points(const std::string& file, const std::string& text, const Json& document,

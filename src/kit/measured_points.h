@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "base/error.h"
+#include "kit/beside.h"
 #include "kit/kit.h"
 
 namespace bedwright {
@@ -25,6 +26,6 @@ std::vector<Vec3> measured_points(const std::string& file, const std::string& te
 
 /// The file's bytes. Adds a problem where there is no such file or it is over the limit; throws FileError where it
 /// cannot be read.
-std::string points_bytes(const std::string& folder, const std::string& file, std::vector<Problem>& problems);
+std::string points_bytes(const Beside& beside, const std::string& file, std::vector<Problem>& problems);
 
 }  // namespace bedwright

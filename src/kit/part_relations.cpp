@@ -12,6 +12,8 @@
 namespace bedwright {
 namespace {
 
+constexpr double most_pieces = 5000;  // on all print beds: some seconds of laying out
+
 /// One part, with what its checks need.
 struct Entry {
   const View& view;
@@ -284,10 +286,29 @@ void shim(const Entry& part) {
   fits_bed(part);
 }
 
+
+/// A bed is laid out piece by piece: a slip of some zeros would take hours.
+void pieces(const View& view, std::vector<Problem>& problems) {
+  double each = 0;
+  for (std::size_t i = 0; i < view.count("/parts"); ++i) {
+    const std::string part = child("/parts", i);
+    const std::size_t places = std::max<std::size_t>(view.count(part + "/placements"), 1);
+    const double one = view.text(part + "/family") == "adapter_plate" ? 4 : static_cast<double>(places);
+    each += view.number(part + "/quantity").value_or(one);
+  }
+  const double all = each * view.number("/printer/sets").value_or(1);
+  if (all <= most_pieces) return;
+  problems.push_back({"/printer/sets", number_text(view.number("/printer/sets").value_or(1)),
+                      "makes " + number_text(all) + " pieces in all; at most " + number_text(most_pieces) +
+                          " are laid out on print beds",
+                      "make fewer sets, or fewer of a part"});
+}
+
 }  // namespace
 
 void check_parts(const View& view, std::vector<Problem>& problems) {
   ids(view, problems);
+  pieces(view, problems);
   for (std::size_t i = 0; i < view.count("/parts"); ++i) {
     const Entry part{view, child("/parts", i), problems};
     const auto family = part.text("family");

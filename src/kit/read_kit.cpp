@@ -111,6 +111,11 @@ Setting parse_setting(const std::string& text) {
 
 Kit read_kit(const std::string& text, const std::string& source, const std::string& folder,
              const std::vector<Setting>& settings) {
+  return read_kit(text, source, Beside{folder, false, {}}, settings);
+}
+
+Kit read_kit(const std::string& text, const std::string& source, const Beside& beside,
+             const std::vector<Setting>& settings) {
   std::vector<Problem> problems;
   if (text.size() > largest_kit_bytes) {
     throw BadInput(source, {{"", "",
@@ -127,17 +132,22 @@ Kit read_kit(const std::string& text, const std::string& source, const std::stri
   check_against_schema(kit_schema(), document, problems, notes, assumed);
   fit_defaults(document, assumed);
   const bool widest = settle_widest(document, problems, assumed);
-  check_relations(document, folder, problems);
+  check_relations(document, beside, problems);
   const std::string points_file = points_file_of(document, problems);
   std::vector<Vec3> points;
   if (!points_file.empty()) {
     const std::size_t before = problems.size();
-    const std::string bytes = points_bytes(folder, points_file, problems);
+    const std::string bytes = points_bytes(beside, points_file, problems);
     if (problems.size() == before) points = measured_points(points_file, bytes, document, problems);
     covered += "\n" + bytes;
   }
+  std::string licence = licence_text(beside, document, problems);
+  if (!licence.empty()) covered += "\n" + licence;
   if (!problems.empty()) throw BadInput(source, std::move(problems));
   Kit kit = expand(document);
+  kit.publish.licence_text = std::move(licence);
+  if (!points_file.empty()) kit.named_files.push_back(points_file);
+  if (!kit.publish.licence_file.empty()) kit.named_files.push_back(kit.publish.licence_file);
   kit.carriages.widest = widest;
   kit.frame.dome.points_mm = std::move(points);
   kit.notes = std::move(notes);

@@ -5,6 +5,7 @@
 #include <utility>
 #include <vector>
 
+#include "kit/beside.h"
 #include "kit/kit.h"
 
 namespace bedwright {
@@ -19,6 +20,10 @@ using Setting = std::pair<std::string, std::string>;
 /// named in the kit are looked for (they must stay inside it).
 /// Throws BadInput with every problem: pointer, value, allowed range or nearest valid key, likely slip.
 Kit read_kit(const std::string& text, const std::string& source, const std::string& folder,
+             const std::vector<Setting>& settings = {});
+
+/// Same, where the files that it names may be in memory.
+Kit read_kit(const std::string& text, const std::string& source, const Beside& beside,
              const std::vector<Setting>& settings = {});
 
 /// Same, from a file. Throws FileError if it cannot be read, BadInput if it is over the limit.

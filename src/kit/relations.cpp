@@ -4,6 +4,7 @@
 #include <set>
 
 #include "kit/conversion_relations.h"
+#include "kit/day.h"
 #include "kit/hardware.h"
 #include "kit/machine_relations.h"
 #include "kit/part_relations.h"
@@ -98,11 +99,37 @@ void stock(const View& view, std::vector<Problem>& problems) {
   }
 }
 
+void date(const View& view, const std::string& pointer, std::vector<Problem>& problems) {
+  const auto text = view.text(pointer);
+  if (text && !is_day(*text))
+    add_problem(problems, view.document(), pointer, "is no day of the calendar", "write year-month-day: 2026-03-28");
+}
+
+void calibrated(const View& view, std::vector<Problem>& problems) {
+  date(view, "/printer/calibrated/on", problems);
+}
+
+void publishing(const View& view, const Beside& beside, std::vector<Problem>& problems) {
+  const auto licence = view.text("/publish/licence_file");
+  if (licence && leads_away(beside, *licence))
+    add_problem(problems, view.document(), "/publish/licence_file", "leaves the kit's folder",
+                "put the file beside the kit and write its name only");
+  std::set<std::string> seen;
+  for (std::size_t i = 0; i < view.count("/publish/tested"); ++i) {
+    const std::string entry = child("/publish/tested", i);
+    date(view, entry + "/on", problems);
+    const auto what = view.text(entry + "/what");
+    if (what && !seen.insert(*what + " " + view.text(entry + "/revision").value_or("")).second)
+      add_problem(problems, view.document(), entry + "/what", "stands in /publish/tested twice for one revision",
+                  "put both results into one entry");
+  }
+}
+
 }  // namespace
 
-void check_relations(const Json& document, const std::string& folder, std::vector<Problem>& problems) {
+void check_relations(const Json& document, const Beside& beside, std::vector<Problem>& problems) {
   const View view(document, problems);
-  check_machine(view, folder, problems);
+  check_machine(view, beside, problems);
   check_parts(view, problems);
   check_conversion(view, problems);
   repeated_ids(view, "/frame/hole_pattern/holes", problems);
@@ -113,6 +140,8 @@ void check_relations(const Json& document, const std::string& folder, std::vecto
   joints(view, problems);
   open_values(view, problems);
   stock(view, problems);
+  calibrated(view, problems);
+  publishing(view, beside, problems);
 }
 
 }  // namespace bedwright

@@ -381,11 +381,12 @@ TEST_CASE("the practice kits use every option of the schema", "[kit][schema]") {
       CHECK(std::find(used.begin(), used.end(), &schema) != used.end());
     }
   };
-  for (const char* top : {"tolerance", "frame", "rails", "carriages", "before", "bed", "printer", "bed_map"}) {
+  for (const char* top : {"tolerance", "frame", "rails", "carriages", "before", "bed", "printer", "bed_map", "publish"}) {
     check(kit_schema().at("properties").at(top).at("properties"), top);
   }
   for (const char* name : {"adapter_plate", "spacer", "shim", "spacer_hole", "listed_hole", "joint", "joint_layer",
-                           "anchor", "keep_out", "open_value", "stock_row", "placed_shim", "foot_gap"}) {
+                           "anchor", "keep_out", "open_value", "stock_row", "placed_shim", "foot_gap",
+                           "tested_thing", "revision_note"}) {
     check(kit_schema().at("definitions").at(name).at("properties"), name);
   }
 }
