@@ -18,11 +18,10 @@ namespace fs = std::filesystem;
 
 struct BatchOptions {
   std::string table, kit, out, shard;
-  bool resume = false;
+  bool resume = false, rebuild = false;
   int jobs = 0;
 };
 
-constexpr std::size_t largest_set_file = std::size_t(256) << 20;
 constexpr std::size_t listed_failures = 20;
 
 struct Shard {
@@ -41,20 +40,12 @@ Shard shard_of(const std::string& text) {
   return s;
 }
 
-/// The set's report, if the folder still holds all that it names as it was made from this very kit.
-std::optional<Json> whole_report(const std::string& folder, const std::string& input_sha256) {
-  const fs::path report_path = fs::path(folder) / "report.json";
-  std::error_code ignored;
-  if (!fs::is_regular_file(report_path, ignored)) return {};
-  const Json report = Json::parse(read_file(report_path.string(), largest_set_file), nullptr, false);
-  if (!report.is_object() || !report.contains("files") || !report["files"].is_array()) return {};
-  std::map<std::string, std::string> files;
-  for (const Json& file : report["files"]) {
-    if (!file.is_string()) return {};
-    const fs::path path = fs::path(folder) / file.get<std::string>();
-    if (fs::is_regular_file(path, ignored)) files[file.get<std::string>()] = read_file(path.string(), largest_set_file);
-  }
-  if (!is_whole(report, input_sha256, files)) return {};
+/// The set's report, if the files are all that it names as they were made from this very kit.
+std::optional<Json> whole_report(const Files& files, const std::string& input_sha256) {
+  const auto text = files.find("report.json");
+  if (text == files.end()) return {};
+  Json report = Json::parse(text->second, nullptr, false);
+  if (!report.is_object() || !is_whole(report, input_sha256, files)) return {};
   return report;
 }
 
@@ -72,10 +63,16 @@ VariantResult make_variant(const BatchOptions& o, const Variant& variant, Stream
   kit.settings = as_text(variant.settings);
   kit.jobs = 1;
   try {
-    if (o.resume)
-      if (const auto report = whole_report(folder, read_kit_with(kit).input_sha256))
-        return result_of(*report, VariantResult::Kind::kept);
-    const MadeSet set = make_all(kit, quiet);
+    Kit variant_kit = read_kit_with(kit);
+    KeptParts kept;
+    if (!o.rebuild) {
+      const Files files = files_of_set(folder);
+      if (o.resume)
+        if (const auto report = whole_report(files, variant_kit.input_sha256))
+          return result_of(*report, VariantResult::Kind::kept);
+      kept = kept_parts(files);
+    }
+    const MadeSet set = make_all(std::move(variant_kit), kit, quiet, kept);
     const bool errors = has_error(set.report.findings);
     const VariantResult result = result_of(report_document(set.report),
                                            errors ? VariantResult::Kind::findings : VariantResult::Kind::made);
@@ -165,6 +162,7 @@ Command add_batch(CLI::App& program) {
   app->add_option("--shard", o->shard, "Make only the K-th of N parts of the table: every N-th row, from the K-th on")
       ->type_name("K/N");
   app->add_flag("--resume", o->resume, "Leave sets alone that are there, whole, and made from the same values");
+  app->add_flag("--rebuild", o->rebuild, "Build every part anew, whatever earlier runs left")->excludes("--resume");
   app->add_option("--jobs", o->jobs, "Sets made at once; default: one a core. The files do not depend on it")
       ->type_name("N")
       ->check(CLI::Range(1, most_jobs));

@@ -35,5 +35,6 @@ Command add_contour(CLI::App& program);
 Command add_changes(CLI::App& program);
 Command add_batch(CLI::App& program);
 Command add_level(CLI::App& program);
+Command add_publish(CLI::App& program);
 
 }  // namespace bedwright

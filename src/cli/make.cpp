@@ -7,6 +7,7 @@
 #include "base/error.h"
 #include "base/sha256.h"
 #include "cli/run.h"
+#include "output/checksums.h"
 #include "output/write_set.h"
 
 namespace bedwright {
@@ -17,7 +18,7 @@ namespace fs = std::filesystem;
 struct MakeOptions {
   KitOptions kit;
   std::string out;
-  bool force = false, rebuild = false;
+  bool force = false;
 };
 
 constexpr std::size_t largest_set_file = std::size_t(256) << 20;
@@ -52,9 +53,48 @@ bool is_current_folder(const std::string& folder) {
   return fs::equivalent(folder, fs::current_path(ignored), ignored);
 }
 
+/// On the terminal, never in the report: the set is the same either way.
+void tell_reused(Streams& streams, const MadeSet& set, const std::string& folder) {
+  std::string ids;
+  std::size_t count = 0;
+  for (const MadePart& part : set.parts)
+    if (part.reused && ++count) ids += (ids.empty() ? "" : ", ") + part.report.part.id;
+  if (count == 0) return;
+  streams.err << (count == set.parts.size() ? "Nothing to build" : "Not built again") << ": " << ids
+              << (count == 1 ? " is" : " are") << " in " << folder
+              << ", made from the same inputs; read back and measured. --rebuild builds anew.\n";
+}
+
+/// What became of a bundle's files; the two lists that tell of the program are not compared.
+void tell_against_bundle(std::ostream& out, const Bundle& bundle, const Files& files) {
+  std::string others;
+  std::size_t same = 0, differ = 0;
+  const auto count = [&](const std::string& name, bool equal) {
+    if (name == reuse_name || name == checksums_name) return;
+    ++(equal ? same : differ);
+    if (!equal) others += (others.empty() ? "" : ", ") + name;
+  };
+  for (const auto& [name, bytes] : files) {
+    const auto found = bundle.set.find(name);
+    count(name, found != bundle.set.end() && found->second == bytes);
+  }
+  for (const auto& [name, bytes] : bundle.set)
+    if (!files.count(name)) count(name, false);
+  out << "Against the bundle: " << same << (same == 1 ? " file is" : " files are") << " the same bytes";
+  if (differ > 0) {
+    out << ", " << differ << (differ == 1 ? " is not: " : " are not: ") << others;
+    if (!made_by_this_program(bundle.set)) out << " (it was made by another version of bedwright)";
+  }
+  out << ".\n";
+}
+
 int run_make(Streams& streams, const MakeOptions& options) {
-  MadeSet set = make_all(options.kit, streams);
-  const std::string folder = options.out.empty() ? "out/" + set.kit.name + "-" + set.kit.revision : options.out;
+  std::optional<Bundle> bundle;
+  Kit kit = read_kit_with(options.kit, &bundle);
+  const std::string folder = options.out.empty() ? "out/" + kit.name + "-" + kit.revision : options.out;
+  const KeptParts kept = options.kit.rebuild ? KeptParts() : kept_parts(files_of_set(folder));
+  MadeSet set = make_all(std::move(kit), options.kit, streams, kept);
+  tell_reused(streams, set, folder);
   std::vector<MadePart>* parts = &set.only_parts;
   if (!options.kit.only.empty() && is_old_set(folder)) {
     require_others_unchanged(set, folder);
@@ -65,15 +105,17 @@ int run_make(Streams& streams, const MakeOptions& options) {
   }
   const bool errors = has_error(set.report.findings);
   const bool writes = (!errors || options.force) && !parts->empty();
+  Files files;
   if (writes) {
     const bool standing_there = is_current_folder(folder);
-    const auto files = files_of(set.report, *parts);
+    files = files_of(set.report, *parts);
     write_set(folder, files);
     require_written(folder, files);
     if (standing_there) streams.err << "The folder you stand in was replaced: cd . shows the new files.\n";
   }
   streams.out << (streams.json ? to_json(set.report) : to_text(set.report));
   if (!streams.json && writes) streams.out << "Files: " << folder << "\n";
+  if (!streams.json && writes && bundle) tell_against_bundle(streams.out, *bundle, files);
   if (!writes)
     streams.err << "Nothing was written: there are findings at error level"
                 << (parts->empty() ? ".\n" : ". --force writes the files all the same.\n");
@@ -92,13 +134,14 @@ Command add_make(CLI::App& program) {
       ->type_name("ID")
       ->allow_extra_args(false);
   app->add_flag("--force", options->force, "Write the files even with findings at error level; exit status stays 1");
-  app->add_flag("--rebuild", options->rebuild, "Build every part anew, whatever earlier runs left");
+  app->add_flag("--rebuild", options->kit.rebuild, "Build every part anew; without it, parts of DIR whose inputs did not change are kept");
   app->footer(
       "Examples:\n"
       "  bedwright make my-machine.json\n"
       "  bedwright make my-machine.json --set /frame/dome/radius_mm=2500 --out try-2500\n"
       "  bedwright make my-machine.json --only riser --out riser-only\n"
-      "  bedwright make my-machine.json --json > report.json\n\n"
+      "  bedwright make my-machine.json --json > report.json\n"
+      "  bedwright make bundle.zip --set /frame/dome/radius_mm=2450\n\n"
       "A folder is replaced only if it is absent, empty, or holds just what an earlier run wrote.\n"
       "With findings at error level nothing is written, and the exit status is 1.");
   return {app, [options](Streams& streams) { return run_make(streams, *options); }};

@@ -8,6 +8,7 @@
 #include "mechanics/moving_mass.h"
 #include "mechanics/support_stiffness.h"
 #include "output/beds.h"
+#include "output/checksums.h"
 #include "output/hardware.h"
 #include "output/print_first.h"
 #include "output/steps.h"
@@ -42,16 +43,24 @@ MadePart make_part(const Kit& kit, const Part& part) {
   return make_part(kit, settle(kit), part);
 }
 
-MadePart make_part(const Kit& kit, const Layout& layout, const Part& part) {
+MadePart make_part(const Kit& kit, const Layout& layout, const Part& part, const KeptParts* kept) {
   MadePart made;
-  made.solid = build_solid(part);
   PartReport& r = made.report;
   r.part = part;
-  r.pose = choose_pose(part, made.solid, kit.printer);
   r.file = "stl/" + part.id + ".stl";
   r.mating_code = mating_code(kit, layout, part);
   r.mating_group = mating_group(part);
-  made.bytes = to_stl(in_print_frame(made.solid, r.pose), kit.name, part.id, kit.revision, r.mating_code);
+  made.inputs_sha256 = inputs_digest(kit, part, r.mating_code);
+  const auto old = kept ? kept->find(made.inputs_sha256) : KeptParts::const_iterator();
+  made.reused = kept && old != kept->end();
+  if (made.reused) {
+    r.pose = old->second.pose;
+    made.bytes = old->second.stl;
+  } else {
+    made.solid = build_solid(part);
+    r.pose = choose_pose(part, made.solid, kit.printer);
+    made.bytes = to_stl(in_print_frame(made.solid, r.pose), kit.name, part.id, kit.revision, r.mating_code);
+  }
   r.sha256 = sha256(made.bytes);
   r.shape_sha256 = shape_digest(part);
   r.bytes = made.bytes.size();
@@ -63,6 +72,8 @@ MadePart make_part(const Kit& kit, const Layout& layout, const Part& part) {
   r.mass_g = printed_mass_g(r.volume_mm3, r.area_mm2, part.material, kit.printer);
   r.box_mm = made.measured.box.high - made.measured.box.low;
   r.mesh = made.measured.health;
+  // Quarter turns and shifts on the lattice: the very coordinates that were built.
+  if (made.reused) made.solid = transformed(made.measured.mesh, r.pose.print_to_part);
   return made;
 }
 
@@ -145,7 +156,7 @@ Report assemble(const Kit& kit, const Layout& layout, const std::vector<MadePart
   r.print_first = print_first(kit, r.parts);
   r.beds = bed_reports(kit, parts);
   r.bed_mm = {kit.printer.bed_mm.x, kit.printer.bed_mm.y};
-  r.files = {"hardware.csv", "report.json"};
+  r.files = {checksums_name, "hardware.csv", "report.json", reuse_name};
   for (const BedReport& bed : r.beds) r.files.push_back(bed.file);
   for (const PartReport& p : r.parts) r.files.push_back(p.file);
   return r;
@@ -157,6 +168,10 @@ std::map<std::string, std::string> files_of(const Report& report, const std::vec
   for (std::size_t i = 0; i < report.beds.size(); ++i) files[report.beds[i].file] = bed_file(report, i, parts);
   files["hardware.csv"] = hardware_csv(report.hardware);
   files["report.json"] = to_json(report);
+  std::vector<ReuseEntry> entries;
+  for (const MadePart& p : parts) entries.push_back({p.report.file, p.inputs_sha256, p.report.sha256, &p.report.pose});
+  files[reuse_name] = reuse_json(entries);
+  files[checksums_name] = checksums_of(files);
   return files;
 }
 

@@ -9,6 +9,7 @@
 #include "checks/wrong_ways.h"
 #include "base/error.h"
 #include "output/report.h"
+#include "output/reuse.h"
 
 namespace bedwright {
 
@@ -18,10 +19,14 @@ struct MadePart {
   Mesh solid;         ///< part frame
   Measurement measured;
   Comparison comparison;
+  std::string inputs_sha256;  ///< output/reuse.h
+  bool reused = false;        ///< `bytes` and pose are an earlier run's
 };
 
 /// Builds, poses, writes to STL bytes, reads those bytes back and measures them. Throws CannotBuild.
-MadePart make_part(const Kit& kit, const Layout& layout, const Part& part);
+/// A part that `kept` holds is not built: its bytes are read back and measured all the same, so that what follows does
+/// not differ by a bit.
+MadePart make_part(const Kit& kit, const Layout& layout, const Part& part, const KeptParts* kept = nullptr);
 /// The same where the layout is not at hand.
 MadePart make_part(const Kit& kit, const Part& part);
 /// Holds one part's file against its own features (and the others', for mistakes between parts).

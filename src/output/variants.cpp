@@ -10,6 +10,8 @@
 #include "kit/parse.h"
 #include "kit/schema_walk.h"
 #include "kit/settings.h"
+#include "output/checksums.h"
+#include "output/reuse.h"
 
 namespace bedwright {
 namespace {
@@ -138,13 +140,22 @@ std::string results_csv(const std::vector<Variant>& variants, const std::vector<
 
 bool is_whole(const Json& report, const std::string& input_sha256, const std::map<std::string, std::string>& files) {
   if (text_at(report, "input_sha256") != input_sha256) return false;
-  for (const Json& file : report.value("files", Json::array()))
-    if (!file.is_string() || !files.count(file.get<std::string>())) return false;
-  for (const Json& p : report.value("parts", Json::array())) {
-    const auto found = files.find(text_at(p, "file"));
-    if (found == files.end() || sha256(found->second) != text_at(p, "sha256")) return false;
+  if (!report.contains("files") || !report["files"].is_array() || report["files"].empty()) return false;
+  const auto list = files.find(checksums_name);
+  if (list == files.end() || !made_by_this_program(files)) return false;
+  std::map<std::string, std::string> sums;
+  try {
+    sums = read_checksums(list->second, checksums_name);
+  } catch (const BadInput&) {
+    return false;
   }
-  return report.contains("files") && !report["files"].empty();
+  return std::all_of(report["files"].begin(), report["files"].end(), [&](const Json& name) {
+    if (!name.is_string()) return false;
+    if (name == checksums_name) return true;
+    const auto file = files.find(name.get<std::string>());
+    const auto sum = sums.find(name.get<std::string>());
+    return file != files.end() && sum != sums.end() && sha256(file->second) == sum->second;
+  });
 }
 
 }  // namespace bedwright

@@ -39,7 +39,8 @@ VariantResult result_of(const Json& report, VariantResult::Kind kind);
 /// line, set, result, parts, mass_g, errors, warnings, message: one row a variant, in the table's order.
 std::string results_csv(const std::vector<Variant>& variants, const std::vector<VariantResult>& results);
 
-/// Whether the files are the set that `report` describes, made from this input: all names, and the parts' digests.
+/// Whether the files are the set that `report` describes, made from this input by this very program: every file that it
+/// names is there, and is the one that the set's SHA256SUMS names.
 bool is_whole(const Json& report, const std::string& input_sha256,
               const std::map<std::string, std::string>& files);
 

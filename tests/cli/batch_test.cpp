@@ -87,6 +87,14 @@ TEST_CASE("batch: resumed, it makes what is missing or changed and nothing else"
   CHECK(when("north-bench-A") == a);
   CHECK(when("north-bench-E") == e);
   CHECK(when("north-bench-D") != d);
+  // Every file of a set counts, not only its parts.
+  for (const char* name : {"report.json", "hardware.csv", "north-bench.3mf", "reuse.json", "SHA256SUMS"}) {
+    CAPTURE(name);
+    std::ofstream(shop.path / "sets/north-bench-E" / name, std::ios::app) << " ";
+    CHECK_THAT(shop.run("batch v.csv --kit kit.json --out sets --resume").out,
+               Catch::Contains("1 made, 3 there already"));
+    CHECK(files_in(shop.path / "sets") == whole);
+  }
   std::string changed = table;
   changed.replace(changed.find("2200"), 4, "2210");
   shop.put("v.csv", changed);

@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-"""judge_beds.py SET_FOLDER TOOL...: every bed file of a set, as outside readers read it, against the set's report.
+"""judge_beds.py SET_FOLDER KIT TOOL...: every bed file of a set, as outside readers read it, against the set's report.
 
 Each TOOL prints a 3MF package's placed meshes as JSON. The package itself is looked at with Python's zipfile, XML and zlib.
 """
@@ -89,9 +89,28 @@ def judge_reading(tool, path, bed, parts, said):
             said.append(f"{name} does not stand on the bed")
 
 
+def judge_counts(report, kit, said):
+    """Every copy of every part once: its quantity and spares for each of the sets that the kit wants."""
+    printer = kit.get("printer", {})
+    sets = printer.get("sets", 1)
+    spares = {p["part"]: p["spares"] for p in report["print_first"]["parts"]}
+    lying = [[(i["part"], i["copy"]) for i in bed["items"]] for bed in report["beds"]]
+    every = [item for bed in lying for item in bed]
+    for part in report["parts"]:
+        wanted = sets * (part["quantity"] + spares.get(part["id"], 0))
+        copies = sorted(copy for name, copy in every if name == part["id"])
+        if copies != list(range(1, wanted + 1)):
+            said.append(f"{part['id']}: copies {copies} on all beds, 1 to {wanted} are wanted")
+    if printer.get("beds") == "kinds" and any(len({name for name, _ in bed}) > 1 for bed in lying):
+        said.append("two kinds on one bed")
+
+
 def main():
-    moved = sys.argv[1] == "--moved"  # the report is made to lie: the judge must object
-    folder, tools = sys.argv[1 + moved], sys.argv[2 + moved:]
+    lie = sys.argv[1] if sys.argv[1].startswith("--") else ""  # the report is made to lie: the judge must object
+    moved = lie == "--moved"
+    folder, kit, *tools = sys.argv[1 + bool(lie):]
+    with open(kit, encoding="utf-8") as file:
+        kit = json.load(file)
     with open(os.path.join(folder, "report.json"), encoding="utf-8") as file:
         report = json.load(file)
     if not report["beds"] or not tools:
@@ -99,7 +118,12 @@ def main():
     for item in (i for b in report["beds"] for i in b["items"]):
         item["at_mm"][0] += 0.01 * moved
     parts = {p["id"]: p for p in report["parts"]}
-    wrong = 0
+    if lie == "--one-set-more":
+        kit.setdefault("printer", {})["sets"] = kit.get("printer", {}).get("sets", 1) + 1
+    said = []
+    judge_counts(report, kit, said)
+    print("counts: " + ("agree" if not said else "; ".join(said[:8])))
+    wrong = bool(said)
     for bed in report["beds"]:
         path, said = os.path.join(folder, bed["file"]), []
         judge_package(path, bed, said)

@@ -1,0 +1,10 @@
+# Writes one C++ file that holds the digest of all given files, each with its place in the tree.
+set(lines "")
+foreach(path IN LISTS FILES)
+  file(SHA256 "${path}" digest)
+  file(RELATIVE_PATH name "${ROOT}" "${path}")
+  list(APPEND lines "${digest}  ${name}")
+endforeach()
+list(SORT lines)
+string(SHA256 digest "${lines}")
+file(WRITE "${OUT}" "#include \"base/program_digest.h\"\n\nnamespace bedwright {\nstd::string_view program_digest() { return \"${digest}\"; }\n}  // namespace bedwright\n")
