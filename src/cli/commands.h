@@ -36,5 +36,6 @@ Command add_changes(CLI::App& program);
 Command add_batch(CLI::App& program);
 Command add_level(CLI::App& program);
 Command add_publish(CLI::App& program);
+Command add_calibrate(CLI::App& program);
 
 }  // namespace bedwright

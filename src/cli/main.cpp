@@ -95,7 +95,7 @@ int program(int argc, char** argv) {
   streams.json = std::find(argv + 1, argv + std::max(argc, 1), std::string("--json")) != argv + std::max(argc, 1);
   const Command commands[] = {add_start(app),  add_make(app),  add_check(app), add_gauge(app),
                               add_layout(app), add_level(app), add_survey(app), add_contour(app), add_changes(app), add_batch(app),
-                              add_publish(app)};
+                              add_calibrate(app), add_publish(app)};
   bool json = false;
   for (const Command& command : commands)
     command.app->add_flag("--json", json, "Print one JSON document instead of text");

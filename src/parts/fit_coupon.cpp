@@ -42,12 +42,13 @@ std::vector<Part> derive_fit_coupon(const Kit& kit, const Layout&, const PartReq
   // Heights: proportional error apart from the first layer's offset.
   constexpr double tower_heights[] = {1, 2, 4, 8};
   for (int i = 0; i < 4; ++i) {
-    const double height = tower_heights[i], made = height + compensation.height_mm;
+    // The body under it has the compensation of heights already: from the bed up it counts once.
+    const double height = tower_heights[i];
     Feature f =
-        boss_to_seat("boss-" + std::to_string(i + 1), {-4.0 + 11 * i, 15}, 5 + i, top, top + made, compensation);
+        boss_to_seat("boss-" + std::to_string(i + 1), {-4.0 + 11 * i, 15}, 5 + i, top, top + height, compensation);
     f.from = Bound::at(top);
-    f.to = Bound::at(top + made);
-    f.dimensions.push_back(dimension("height", height, made, height_tolerance_mm));
+    f.to = Bound::at(top + height);
+    f.dimensions.push_back(dimension("height", height, height_tolerance_mm));
     part.features.push_back(std::move(f));
   }
   part.statements.push_back("insert holes from " + decimal(insert->hole_mm - 2 * ladder_step_mm, 2) + " to " +

@@ -124,6 +124,57 @@ void marks(const Kit& kit, const Part& part, std::vector<Finding>& findings) {
   }
 }
 
+double width_of(const Loop& loop) {
+  if (loop.circle) return 2 * loop.radius;
+  const PlaneBox box = bounding_box(loop);
+  return std::min(box.high.x - box.low.x, box.high.y - box.low.y);
+}
+
+/// Strands on both sides of a gap flow together where it is narrower than one of them.
+void gaps(const Kit& kit, const Part& part, std::vector<Finding>& findings) {
+  const double line = kit.printer.line_mm;
+  const auto tell = [&](const std::string& id, const std::string& what, double width) {
+    findings.push_back({"narrow-gap", Severity::warning, part.id, id,
+                        what + " is " + mm(width, 2) + " wide, less than a printed line of " + mm(line, 2) +
+                            ": it closes up",
+                        width, line, "mm", "make it wider, or use a finer nozzle (/printer/line_mm)"});
+  };
+  std::vector<const Feature*> standing;
+  for (const Feature& f : part.features) {
+    if (f.kind == FeatureKind::mark || f.kind == FeatureKind::outline || f.profile.size() != 1) continue;
+    if (f.effect == Effect::cut) {
+      const double width = width_of(f.profile[0]);
+      if (width < line) tell(f.id, f.id, width);
+    }
+    if (f.effect == Effect::add) standing.push_back(&f);
+  }
+  for (std::size_t i = 0; i < standing.size(); ++i)
+    for (std::size_t j = 0; j < i; ++j) {
+      const Loop &a = standing[i]->profile[0], &b = standing[j]->profile[0];
+      const std::vector<Vec2> edge = polygonised(a, mark_chord_mm);
+      double apart = 1e300;
+      for (Vec2 p : edge) apart = std::min(apart, contains(b, p) ? 0.0 : distance(b, p));
+      if (apart > 0 && apart < line)
+        tell(standing[i]->id, "the gap between " + standing[j]->id + " and " + standing[i]->id, apart);
+    }
+}
+
+/// What a coupon of another material or nozzle said is a guess about this part.
+void calibrated_otherwise(const Kit& kit, const Part& part, std::vector<Finding>& findings) {
+  const PrinterProfile& printer = kit.printer;
+  const Compensation& c = printer.compensation;
+  if (!printer.calibrated || (c.hole_mm == 0 && c.outline_mm == 0 && c.height_mm == 0)) return;
+  const bool material = printer.calibrated->material != part.material;
+  const bool nozzle = printer.calibrated->nozzle_mm && printer.nozzle_mm &&
+                      *printer.calibrated->nozzle_mm != *printer.nozzle_mm;
+  if (!material && !nozzle) return;
+  findings.push_back({"calibrated-otherwise", Severity::warning, part.id, "",
+                      "the compensation in " + part.id + " comes from a coupon " +
+                          (material ? "of " + printer.calibrated->material + "; the part is of " + part.material
+                                    : "of another nozzle"),
+                      0, 0, "", "print a coupon as the part is printed, and calibrate"});
+}
+
 void by_kit(const Part& part, const Pose& pose, std::vector<Finding>& findings) {
   if (!pose.by_kit) return;
   const Weighed* best = nullptr;
@@ -147,6 +198,8 @@ std::vector<Finding> print_findings(const Kit& kit, const Layout& layout, const 
   tall(part, pose, findings);
   by_kit(part, pose, findings);
   marks(kit, part, findings);
+  gaps(kit, part, findings);
+  calibrated_otherwise(kit, part, findings);
   return findings;
 }
 
