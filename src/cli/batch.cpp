@@ -95,8 +95,11 @@ VariantResult make_variant(const BatchOptions& o, const Variant& variant, Stream
 
 int run_batch(Streams& streams, const BatchOptions& o) {
   const Shard shard = shard_of(o.shard);
-  const std::string kit_text = read_file(o.kit, largest_kit_bytes);
-  read_kit_file(o.kit);  // a kit that is bad by itself is told once, not once a row
+  KitOptions base;
+  base.kit_path = o.kit;
+  std::optional<Bundle> bundle;
+  read_kit_with(base, &bundle);  // a kit that is bad by itself is told once, not once a row
+  const std::string kit_text = bundle ? bundle->kit_text : read_file(o.kit, largest_kit_bytes);
   const std::vector<Variant> all = read_variants(read_file(o.table, largest_variants_bytes), o.table, kit_text);
   std::vector<Variant> mine;
   for (std::size_t i = shard.number - 1; i < all.size(); i += shard.of) mine.push_back(all[i]);
@@ -157,7 +160,7 @@ Command add_batch(CLI::App& program) {
   CLI::App* app = program.add_subcommand("batch", "Make many variants of a kit: one a row of a table");
   app->add_option("VARIANTS.csv", o->table, "First line: JSON pointers; each further line: the values of one kit")
       ->required();
-  app->add_option("--kit", o->kit, "The kit that the rows change")->required()->type_name("KIT.json");
+  app->add_option("--kit", o->kit, "The kit that the rows change, or a bundle of it")->required()->type_name("KIT.json");
   app->add_option("--out", o->out, "Folder for the sets: DIR/KIT-REVISION each")->required()->type_name("DIR");
   app->add_option("--shard", o->shard, "Make only the K-th of N parts of the table: every N-th row, from the K-th on")
       ->type_name("K/N");

@@ -8,6 +8,7 @@
 #include "base/error.h"
 #include "base/numbers.h"
 #include "checks/checks.h"
+#include "output/checksums.h"
 #include "output/report.h"
 #include "output/set_check.h"
 #include "output/write_set.h"
@@ -51,6 +52,19 @@ SetFolder read_folder(const std::string& name) {
   if (paths.size() > most_files) throw FileError(name, "holds more STL files than a set has");
   std::sort(paths.begin(), paths.end());
   for (const std::string& path : paths) folder.files[path] = read_file((root / path).string(), largest_file);
+  const fs::path sums = root / checksums_name;
+  if (fs::is_regular_file(sums)) {
+    folder.sums = read_file(sums.string(), largest_file);
+    std::map<std::string, std::string> named;
+    try {
+      named = read_checksums(folder.sums, checksums_name);
+    } catch (const BadInput&) {
+      return folder;  // check_folder says so
+    }
+    for (const auto& [file, sum] : named)
+      if (!folder.files.count(file) && fs::is_regular_file(root / file))
+        folder.others[file] = read_file((root / file).string(), largest_file);
+  }
   return folder;
 }
 

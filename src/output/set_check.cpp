@@ -6,6 +6,7 @@
 #include "base/error.h"
 #include "base/sha256.h"
 #include "gauge/read_mesh.h"
+#include "output/checksums.h"
 
 namespace bedwright {
 namespace {
@@ -176,6 +177,33 @@ std::vector<Finding> check_foreign(const SetFolder& folder, const std::string& p
   return findings;
 }
 
+bool is_part_file(const SetFolder& folder, const std::string& name) {
+  const Json& parts = parts_of(folder);
+  return std::any_of(parts.begin(), parts.end(), [&](const Json& p) { return text_at(p, "file") == name; });
+}
+
+/// Print beds, report and lists; parts are told apart by what they are.
+void check_others(const SetFolder& folder, std::vector<Finding>& findings) {
+  if (folder.sums.empty()) return;
+  std::map<std::string, std::string> sums;
+  try {
+    sums = read_checksums(folder.sums, checksums_name);
+  } catch (const BadInput&) {
+    findings.push_back(error("set-file-changed", "", folder.name + ": SHA256SUMS is no list of checksums",
+                             "make the set again"));
+    return;
+  }
+  for (const auto& [name, sum] : sums) {
+    const auto found = folder.others.find(name);
+    if (folder.files.count(name) || (found != folder.others.end() && sha256(found->second) == sum)) continue;
+    if (found == folder.others.end() && is_part_file(folder, name)) continue;  // told as a missing part
+    findings.push_back(error("set-file-changed", "",
+                             folder.name + ": " + name +
+                                 (found == folder.others.end() ? " is missing" : " is not the file that SHA256SUMS names"),
+                             "do not use it; make the set again"));
+  }
+}
+
 }  // namespace
 
 StlHeader read_stl_header(const std::string& bytes) {
@@ -195,6 +223,7 @@ StlHeader read_stl_header(const std::string& bytes) {
 
 std::vector<Finding> check_folder(const SetFolder& folder) {
   std::vector<Finding> findings;
+  check_others(folder, findings);
   std::set<std::string> named;
   for (const Json& p : parts_of(folder)) {
     const std::string id = text_at(p, "id"), file = text_at(p, "file");

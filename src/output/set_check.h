@@ -21,6 +21,8 @@ struct SetFolder {
   std::string name;                          ///< as the person gave it
   Json report;                               ///< its report.json
   std::map<std::string, std::string> files;  ///< bytes of every STL by path within the folder
+  std::string sums;                          ///< its SHA256SUMS; empty: none, as sets of old have it
+  std::map<std::string, std::string> others;  ///< bytes of the other files that SHA256SUMS names, as far as they are there
 };
 
 /// Pieces that someone has printed, by part id.

@@ -12,6 +12,11 @@ TEST_CASE("checks: a part larger than the printer", "[checks]") {
   REQUIRE(found.size() == 2);
   CHECK(found[0].severity == Severity::error);
   CHECK(findings_of({{"/printer/bed_mm", {60, 60, 60}}}, "part-too-big").empty());
+  for (const Finding& f : found) CHECK_THAT(f.remedy, Catch::Contains("no pose fits") && Catch::Contains("pins and two screws"));
+  // Laid by the kit so that it stands too high, 55.7 mm, where it has room lying: 46 x 55.7 on the bed, 12.4 high.
+  const auto posed = findings_of({{"/printer/bed_mm", {60, 60, 50}}, {"/parts/0/pose", "on_rear"}}, "part-too-big");
+  REQUIRE_FALSE(posed.empty());
+  CHECK_THAT(posed[0].remedy, Catch::Contains("set pose to as_installed (46 x 55.7 mm on the bed, 12.4 high), or split it in 2"));
 }
 
 TEST_CASE("checks: a shim between two layers names both neighbours", "[checks]") {

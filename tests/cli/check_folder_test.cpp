@@ -54,6 +54,31 @@ TEST_CASE("check: a folder with a hand missing, two kits mixed, and what is no s
   CHECK(shop.run("check set --have adapter-a").status == 2);
 }
 
+TEST_CASE("check: every file of a set counts, not only its parts", "[cli][check]") {
+  const Workshop shop;
+  shop.put("kit.json", demo_kit("north-bench"));
+  const auto spoilt = [&](const char* name, bool remove, const char* words) {
+    REQUIRE(shop.run("make kit.json --out set --rebuild").status == 0);
+    if (remove)
+      fs::remove(shop.path / "set" / name);
+    else
+      std::ofstream(shop.path / "set" / name, std::ios::app) << " ";
+    const Run run = shop.run("check set");
+    CAPTURE(name, run.out);
+    CHECK(run.status == 1);
+    CHECK_THAT(run.out, Catch::Contains("set-file-changed") && Catch::Contains(words));
+  };
+  spoilt("hardware.csv", false, "hardware.csv is not the file that SHA256SUMS names");
+  spoilt("north-bench.3mf", false, "north-bench.3mf is not the file");
+  spoilt("report.json", false, "report.json is not the file");
+  spoilt("north-bench.3mf", true, "north-bench.3mf is missing");
+  spoilt("SHA256SUMS", false, "no list of checksums");
+  // A set of old has no list: nothing is held against it.
+  REQUIRE(shop.run("make kit.json --out set --rebuild").status == 0);
+  fs::remove(shop.path / "set/SHA256SUMS");
+  CHECK(shop.run("check set").status == 0);
+}
+
 TEST_CASE("check: the fit envelope as a table and as JSON", "[cli][check]") {
   Workshop shop;
   shop.put("kit.json", demo_kit("north-bench"));

@@ -139,6 +139,11 @@ TEST_CASE("make: a bundle is made again byte by byte, and another dome is one ed
   CHECK_THAT(other.out, Catch::Contains("are not: report.json, shared-bench-bed-1.3mf, shared-bench-bed-2.3mf, stl/adapter-a.stl, stl/adapter-b.stl"));
   CHECK(file_bytes(shop.path / "other/stl/riser.stl") == file_bytes(shop.path / "set/stl/riser.stl"));
   CHECK(shop.run("check elsewhere/b.zip").status == 0);
+  // Many machines of one bundle, and what differs between two.
+  shop.put("v.csv", std::string("/revision,/frame/dome/radius_mm\nC,2450\nD,2600\n"));
+  CHECK(shop.run("batch v.csv --kit elsewhere/b.zip --out sets").status == 0);
+  CHECK(fs::exists(shop.path / "sets/shared-bench-D/report.json"));
+  CHECK_THAT(shop.run("changes elsewhere/b.zip sets/shared-bench-C").out, Catch::Contains("seat radius: 2400 -> 2450"));
 }
 
 TEST_CASE("publish: a measured dome's points go along", "[cli][publish]") {
