@@ -17,7 +17,7 @@ RailLine bare_line(const Kit& kit, const std::vector<double>& screws, const std:
   int n = 0;
   for (double y : screws) line.screws.push_back({++n, y, true, ""});
   line.gaps = gaps;
-  (void)kit;
+  line.pads = kit.rails.pads;
   return line;
 }
 
