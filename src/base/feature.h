@@ -59,6 +59,7 @@ struct Feature {
   FeatureKind kind = FeatureKind::outline;
   Effect effect = Effect::none;
   Along along = Along::z;     ///< features along X and Y only cut, and after all those along Z
+  bool through = false;       ///< along X or Y, and notches: a tunnel, closed all round and open at both ends
   std::vector<Loop> profile;  ///< modelled size, part coordinates; more than one loop means even-odd (letters)
   Bound from, to;             ///< lower and upper end
   Vec3 at{};                  ///< datum: axis at the end where the feature opens

@@ -24,7 +24,7 @@ void lost(const RailLine& line, std::vector<Finding>& findings) {
                       std::to_string(n) + " of " + std::to_string(all) + " screws of the " + line.side +
                           " rail cannot be used, counted from the front: " + which,
                       static_cast<double>(n), 0, "",
-                      "shift the rail by part of its pitch, carry its end with a bracket (rails.pads), or leave these "
+                      "shift the rail by part of its pitch, carry its end with an end bracket, or leave these "
                       "out and look at the beam in `bedwright layout`"});
 }
 

@@ -100,6 +100,22 @@ void pieces(const View& view, std::vector<Problem>& problems) {
   }
 }
 
+/// The rods lay on the base and under the bed.
+void rods(const View& view, std::vector<Problem>& problems) {
+  const auto height = view.number("/before/rod_height_mm"), diameter = view.number("/before/rod_diameter_mm"),
+             bed = view.number("/before/bed_height_mm");
+  if (!height) return;
+  const double radius = diameter.value_or(0) / 2;
+  if (*height < radius)
+    add_problem(problems, view.document(), "/before/rod_height_mm",
+                "the rod would lie in the base: its middle is less than half its diameter above it",
+                "measure from the face of the base to the rod's middle");
+  if (bed && *height + radius >= *bed)
+    add_problem(problems, view.document(), "/before/rod_height_mm",
+                "the rod would reach the bed's top, " + number_text(*bed) + " mm above the base",
+                "both heights count from the base's face that the rails will lie on");
+}
+
 void areas(const View& view, const std::string& list, std::vector<Problem>& problems) {
   for (std::size_t i = 0; i < view.count(list); ++i) {
     const auto low = view.pair(child(list, i) + "/min_mm"), high = view.pair(child(list, i) + "/max_mm");
@@ -182,6 +198,7 @@ void check_conversion(const View& view, std::vector<Problem>& problems) {
   one_outline(view, problems);
   outline(view, problems);
   pieces(view, problems);
+  rods(view, problems);
   areas(view, "/base/raised", problems);
   areas(view, "/base/openings", problems);
   ends(view, problems);

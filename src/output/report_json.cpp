@@ -21,9 +21,12 @@ Json rounded_by_unit(double value, const std::string& unit) {
 
 Json features_json(const Part& part) {
   Json list = Json::array();
-  for (const Feature& f : part.features)
+  for (const Feature& f : part.features) {
     list.push_back(
         {{"id", f.id}, {"kind", to_text(f.kind)}, {"at_mm", point_json(f.at)}, {"axis", point_json(f.axis)}});
+    if (crosses(f)) list.back()["along"] = f.along == Along::x ? "x" : "y";
+    if (crosses(f) || f.kind == FeatureKind::notch) list.back()["through"] = f.through;
+  }
   return list;
 }
 

@@ -296,6 +296,7 @@ struct Designer {
     const auto whole = bounds(sink > 0 ? bearing : run.head - way * beyond_face_mm, run.far + way * beyond_face_mm);
     Feature f = teardrop_hole("screw-" + id, FeatureKind::clearance_hole, along, space(bearing), out, hole, whole.first,
                               whole.second, up, compensation());
+    f.through = true;
     // Each face of the made part lies `grown` further out than drawn; the contour's is in the plan already.
     const double grown = compensation().outline_mm / 2;
     if (run.square)
@@ -348,6 +349,7 @@ struct Designer {
       at.y = y_of(at.y);
       f.profile = {rectangle_loop(at, size, open_corner_mm)};
       f.at = {at.x, at.y, top};
+      f.through = true;
       if (std::fabs(size.x - size.y) > 1)
         f.dimensions = {dimension("width", std::min(size.x, size.y), height_tolerance_mm)};
       features.push_back(std::move(f));
@@ -377,6 +379,7 @@ struct Designer {
     if (!bridged) corners.push_back({at.x, ridge});
     corners.push_back({at.x - size.x / 2, eaves});
     f.profile = {polygon_loop(corners)};
+    f.through = !open_below;
     f.at = in_space(along, {at.x, (sill + eaves) / 2}, along == Along::y ? y_of(plan.outer_mm) : plan.left_mm);
     f.axis = along == Along::y ? Vec3{0, plan.outward(), 0} : Vec3{-1, 0, 0};
     f.dimensions = {dimension("width", size.x, height_tolerance_mm),
@@ -431,6 +434,7 @@ struct Designer {
       hole(side < 0 ? "pin-front" : "pin-rear", middle + side * (depth / 2 - skin_mm - pin), pin + pin_fit_mm, at - reach,
            at + reach, at);
     hole("split-screw", middle, clearance_hole_mm(thread, "medium"), at - grip, at + grip, at);
+    features.back().through = true;  // from the face between the halves to the nut's, or the head's, pocket
     // From above, so that their walls stand up in print: a nut to the left, the head and its way in to the right.
     Feature nut;
     nut.id = "nut-pocket";

@@ -153,6 +153,7 @@ struct Designer {
         f.effect = Effect::cut;
         f.profile = {rectangle_loop(window.centre(), window.size(), window_corner_mm)};
         f.from = f.to = Bound::open();
+        f.through = true;
         f.at = {window.centre().x, window.centre().y, sheet};
         part.features.push_back(std::move(f));
       }

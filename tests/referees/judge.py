@@ -23,10 +23,11 @@ def half_step(value):
 
 
 def through_holes(part):
-    """How many tunnels the report's features make: axes on which a hole goes through, each counted once."""
+    """How many tunnels the report's features make: upright axes on which a hole goes through, each counted once, and
+    what else is drawn as one. None of them meet."""
     axes = {(round(f["at_mm"][0], 3), round(f["at_mm"][1], 3))
-            for f in part["features"] if f["kind"] in ("clearance_hole", "slot")}
-    return len(axes)
+            for f in part["features"] if f["kind"] in ("clearance_hole", "slot") and "along" not in f}
+    return len(axes) + sum(f.get("through", False) for f in part["features"])
 
 
 def judge(name, part, path, tool=None):
