@@ -18,6 +18,8 @@ namespace bedwright {
 namespace {
 
 constexpr int screw_sides = 32;
+// A stop stands up from the rail by a screw's head or a clamp: common practice, no source.
+constexpr double stop_rise_mm = 2;
 constexpr double edge_slack_mm = 1e-6;
 
 /// A screw as installed: head and shank on one upright axis.
@@ -259,6 +261,22 @@ class Scene {
           if (const auto shared = common(screw.box, fixed.box)) add(screw.name, fixed.name, "", *shared);
   }
 
+  /// What ends a carriage's way, on the rail: for the plates, their bosses and screws. That a carriage meets it is its
+  /// use, and the travel's matter.
+  void add_stops(const RailStops& stops) {
+    const RailSettings& rails = kit_.rails;
+    const double foot = -kit_.carriages.size.assembly_height_mm, top = foot + rails.size.height_mm + stop_rise_mm;
+    const double half = rails.size.width_mm / 2, end = rails.length_mm / 2;
+    for (const double side : {-1.0, 1.0}) {
+      const double x = side * rails.pitch_mm / 2;
+      const std::string rail = side < 0 ? " stop of the left rail" : " stop of the right rail";
+      if (stops.front_mm > 0)
+        fixed_.push_back({"the front" + rail, {{x - half, -end, foot}, {x + half, -end + stops.front_mm, top}}});
+      if (stops.rear_mm > 0)
+        fixed_.push_back({"the rear" + rail, {{x - half, end - stops.rear_mm, foot}, {x + half, end, top}}});
+    }
+  }
+
   void add_fixed() {
     const RailSettings& rails = kit_.rails;
     const double foot = -kit_.carriages.size.assembly_height_mm, half = rails.size.width_mm / 2;
@@ -268,6 +286,7 @@ class Scene {
           {side < 0 ? "left rail" : "right rail",
            {{x - half, -rails.length_mm / 2, foot}, {x + half, rails.length_mm / 2, foot + rails.size.height_mm}}});
     }
+    if (rails.stops) add_stops(*rails.stops);
     constexpr double far = 5000;  // as far as anything goes
     // Without its outline the base is taken to lie under everything.
     if (!kit_.base)

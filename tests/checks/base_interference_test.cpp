@@ -42,3 +42,21 @@ TEST_CASE("a raised area under a rail, and one that the bosses meet, are found",
   CHECK(names(with_area(95, 100, 22.5), "adapter", "the base's rib"));
   CHECK(with_area(95, 100, 21).empty());
 }
+
+// Frame holes 30 mm beyond the carriages, over the rails: at the end of the travel a boss of 10 mm is from
+// -45 - 107.5 - 35 to -177.5 mm, and hangs to -4, a millimetre above the rail; a stop stands 2 mm above it.
+TEST_CASE("a boss that runs into the stop on a rail is found, and none where the rail has no stop", "[move]") {
+  const auto with_stops = [](double mm) {
+    return findings_of({{"/joints", Json::array()},
+                        {"/frame/hole_pattern/pitch_mm", {150, 150}},
+                        {"/parts/0/margin_mm", 2},
+                        {"/rails/stops_mm", {mm, mm}}},
+                       "interference");
+  };
+  CHECK(with_stops(0).empty());
+  const auto found = with_stops(4);
+  CHECK(names(found, "adapter", "the front stop of the left rail"));
+  CHECK(names(found, "adapter", "the rear stop of the right rail"));
+  // Nearer to the rail's end than the boss comes: the boss passes 2.5 mm behind its own middle, to -187.5.
+  CHECK_FALSE(names(found, "carriage", "stop"));
+}
