@@ -65,11 +65,12 @@ struct Text {
     if (measured_shape) measured(*measured_shape);
   }
   void feature(const Feature& f) {
-    const auto& [id, kind, effect, profile, from, to, at, axis, dimensions, chamfer_mm] = f;
-    (void)dimensions;  // follow from the rest, and are measured anew
+    const auto& [id, kind, effect, along, through, profile, from, to, at, axis, dimensions, chamfer_mm] = f;
+    (void)dimensions, (void)through;  // follow from the rest, and are measured anew
     word(id);
     whole(static_cast<int>(kind));
     whole(static_cast<int>(effect));
+    whole(static_cast<int>(along));
     bound(from);
     bound(to);
     point(at);
@@ -84,9 +85,9 @@ struct Text {
 
 std::string drawn_text(const Part& part) {
   const auto& [id, family, quantity, hand, mirror_of, placements, quarter_turns, features, seat, chord_mm, material,
-               visible_mark, mark_face, mark_text, statements, settings] = part;
+               visible_mark, mark_face, mark_text, stands_at, bought, statements, settings] = part;
   (void)quantity, (void)hand, (void)mirror_of, (void)placements, (void)quarter_turns;
-  (void)visible_mark, (void)mark_face, (void)mark_text, (void)statements;
+  (void)visible_mark, (void)mark_face, (void)mark_text, (void)stands_at, (void)bought, (void)statements;
   Text t;
   t.word(id);
   t.word(family);
