@@ -20,24 +20,25 @@ constexpr double usual_stiffness_n_mm = 2000;
 constexpr double least_height_mm = 4, greatest_height_mm = 80;
 constexpr double least_bearing_mm = 4;  // of a rail on a pad
 constexpr double slot_wall_mm = 1.5;    // round a screw's slot on the pad
-constexpr double sample_mm = 0.25;
 constexpr double same_mm = 1e-9;
 
 CannotBuild refuse(const char* code, const PartRequest& request, const std::string& what, const std::string& cure) {
   return CannotBuild(code, request.id + ": " + what, cure, {"outline"});
 }
 
-/// The base's extent along Y at x, outward end; nothing where there is none.
-std::optional<double> base_edge(const Loop& outline, double x, bool front) {
-  const std::vector<Vec2> points = polygonised(outline, base_chord_mm);
-  std::optional<double> edge;
-  for (std::size_t i = 0; i < points.size(); ++i) {
-    const Vec2 a = points[i], b = points[(i + 1) % points.size()];
-    if ((a.x <= x) == (b.x <= x)) continue;
-    const double y = a.y + (b.y - a.y) * (x - a.x) / (b.x - a.x);
-    if (!edge || (front ? y < *edge : y > *edge)) edge = y;
+/// Y of the base's outermost point between two x; nothing where no base is.
+std::optional<double> base_end(const std::vector<Vec2>& outline, double left, double right, bool front) {
+  std::optional<double> end;
+  const auto take = [&](double y) {
+    if (!end || (front ? y < *end : y > *end)) end = y;
+  };
+  for (std::size_t i = 0; i < outline.size(); ++i) {
+    const Vec2 a = outline[i], b = outline[(i + 1) % outline.size()];
+    if (a.x >= left && a.x <= right) take(a.y);
+    for (const double x : {left, right})
+      if ((a.x <= x) != (b.x <= x)) take(a.y + (b.y - a.y) * (x - a.x) / (b.x - a.x));
   }
-  return edge;
+  return end;
 }
 
 double modulus_mpa(const Kit& kit, const PartRequest& request) {
@@ -72,10 +73,7 @@ struct Drafter {
       throw refuse("bracket-nothing-to-carry", request,
                    "width_mm " + decimal(width, 1) + " leaves the pads under the rails out",
                    "make it at least " + decimal(2 * half + pad, 1) + ", or leave it out");
-    std::optional<double> end;
-    for (double x = plan.left_mm; x <= plan.right_mm; x += sample_mm)
-      if (const auto y = base_edge(kit.base->outline, x, plan.front))
-        if (!end || (plan.front ? *y < *end : *y > *end)) end = y;
+    const std::optional<double> end = base_end(kit.base->outline_mm, plan.left_mm, plan.right_mm, plan.front);
     if (!end)
       throw refuse("bracket-no-base", request, "nothing of the base lies between its two ends in X",
                    "look at base.outline_mm: its X counts from the middle between the rails");
