@@ -10,7 +10,10 @@ namespace bedwright {
 namespace {
 
 constexpr double same_mm = 1e-7;   // two ends that meet
-constexpr double slack_mm = 1e-6;  // by which a moved curve may come nearer than it should: rounding only
+constexpr double slack_mm = 1e-7;  // by which a moved curve may come nearer than it should: rounding only
+// Where a joint turns by so little that moved ends part, or pass each other, by less than this squared, over `by`, they
+// are one: off its true place by an eighth of it.
+constexpr double joined_mm = 1.6e-6;
 constexpr double straight_sine = 1e-6;
 
 Vec2 heading(const Curve& c, Vec2 p) {
@@ -96,16 +99,26 @@ std::vector<Vec2> crossings(const Curve& a, const Curve& b) {
 }
 
 std::vector<Curve> raw_offset(const Loop& loop, double by) {
-  std::vector<Curve> raw;
-  for (std::size_t i = 0; i < loop.curves.size(); ++i) {
-    const Curve &here = loop.curves[i], &next = loop.curves[(i + 1) % loop.curves.size()];
-    Curve out;
-    if (moved(here, by, out)) raw.push_back(out);
-    const Vec2 t = heading(here, here.end), n = heading(next, next.start);
-    if (cross(t, n) > straight_sine || dot(t, n) < 0)
-      if (cross(t, n) > 0)
-        raw.push_back(round_corner(here.end, here.end + by * Vec2{t.y, -t.x}, here.end + by * Vec2{n.y, -n.x}, by));
+  const std::size_t n = loop.curves.size();
+  std::vector<Curve> moved_curves(n);
+  std::vector<bool> there(n);
+  for (std::size_t i = 0; i < n; ++i) there[i] = moved(loop.curves[i], by, moved_curves[i]);
+  std::vector<Curve> corners;
+  for (std::size_t i = 0; i < n; ++i) {
+    const std::size_t k = (i + 1) % n;
+    const Vec2 corner = loop.curves[i].end, in = heading(loop.curves[i], corner), out = heading(loop.curves[k], corner);
+    const double turn = cross(in, out);
+    if (dot(in, out) > 0 && by * turn * turn < joined_mm) {
+      if (!there[i] || !there[k]) continue;
+      moved_curves[i].end = moved_curves[k].start = 0.5 * (moved_curves[i].end + moved_curves[k].start);
+    } else if (turn > 0) {
+      corners.push_back(round_corner(corner, corner + by * Vec2{in.y, -in.x}, corner + by * Vec2{out.y, -out.x}, by));
+    }
   }
+  std::vector<Curve> raw;
+  for (std::size_t i = 0; i < n; ++i)
+    if (there[i]) raw.push_back(moved_curves[i]);
+  raw.insert(raw.end(), corners.begin(), corners.end());
   return raw;
 }
 

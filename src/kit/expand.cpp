@@ -221,9 +221,17 @@ Loop outline_of(const Json& pieces, Vec2 moved) {
     }
     loop.curves.push_back(c);
   }
-  // Written to 1e-4 mm, so neighbours' ends may be off by as much.
+  // Written to 1e-4 mm, so neighbours' ends may be off by as much, and ends off their circle.
   for (std::size_t i = 0; i < loop.curves.size(); ++i)
     loop.curves[i].end = loop.curves[(i + 1) % loop.curves.size()].start;
+  for (Curve& c : loop.curves) {
+    if (!c.arc) continue;
+    const Vec2 chord = c.end - c.start, middle = 0.5 * (c.start + c.end);
+    const double half = length(chord) / 2;
+    if (c.radius < half) c.radius = half;
+    const Vec2 across = (std::sqrt(c.radius * c.radius - half * half) / (2 * half)) * Vec2{-chord.y, chord.x};
+    c.centre = dot(c.centre - middle, across) >= 0 ? middle + across : middle - across;
+  }
   if (area(loop) >= 0) return loop;
   std::reverse(loop.curves.begin(), loop.curves.end());
   for (Curve& c : loop.curves) {

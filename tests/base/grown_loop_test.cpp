@@ -49,6 +49,14 @@ TEST_CASE("loop: steps, hollows and arcs both ways keep the distance") {
   check_distance(stepped, 0.3);
 }
 
+TEST_CASE("loop: joints that hardly turn, either way, neither part nor pass each other") {
+  for (double bend = 1e-9; bend < 1; bend *= 3.7)
+    for (const double way : {-1.0, 1.0}) {
+      INFO("bend " << way * bend);
+      check_distance(polygon_loop({{0, 0}, {10, way * bend}, {20, 0}, {20, 10}, {0, 10}}), 0.3);
+    }
+}
+
 TEST_CASE("loop: a hollow narrower than twice the distance is passed over at its mouth") {
   const Loop slit = polygon_loop({{0, 0}, {10, 0}, {10, 8}, {10.5, 8}, {10.5, 0}, {20, 0}, {20, 15}, {0, 15}});
   const Loop out = grown(slit, 0.4);
