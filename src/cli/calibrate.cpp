@@ -165,6 +165,9 @@ int run_calibrate(Streams& streams, CalibrateOptions o) {
   const Kit kit = read_kit_with(options);
   const PartRequest& request = coupon_of(kit, o.kit);
   if (!o.sheet.empty()) {
+    std::error_code ignored;
+    if (std::filesystem::exists(o.sheet, ignored))
+      throw FileError(o.sheet, "is there already, and what was measured may stand in it; choose another name");
     const auto sizes = coupon_sizes(coupon_printed_with(kit, request, kit.printer.compensation));
     write_file(o.sheet, coupon_sheet(kit, request, sizes));
     if (streams.json)

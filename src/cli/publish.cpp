@@ -59,12 +59,16 @@ int run_publish(Streams& streams, const PublishOptions& o) {
   kit = read_kit(source.kit_text, o.kit, Beside{"", true, source.named});
   source.pictures = pictures_in(o.pictures);
 
+  const std::string out = o.out.empty() ? kit.name + "-" + kit.revision + ".zip" : o.out;
+  std::error_code ignored;
+  if (fs::exists(out, ignored) && !begins_as_bundle(out))
+    throw FileError(out, "is there already and is no archive; choose another --out");
+
   KitOptions options;
   options.kit_path = o.kit;
   options.jobs = o.jobs;
   const MadeSet made = make_all(std::move(kit), options, streams);
   const bool errors = has_error(made.report.findings);
-  const std::string out = o.out.empty() ? made.kit.name + "-" + made.kit.revision + ".zip" : o.out;
   std::string archive;
   Files files;
   if (!errors) {

@@ -35,12 +35,6 @@ void require_known(const std::vector<std::string>& only, const std::vector<Part>
   }
 }
 
-bool begins_as_bundle(const std::string& path) {
-  std::ifstream file(path, std::ios::binary);
-  char first[4] = {};
-  return file.read(first, sizeof first) && is_bundle(std::string(first, sizeof first));
-}
-
 }  // namespace
 
 void add_kit_options(CLI::App& app, KitOptions& options) {
@@ -51,6 +45,12 @@ void add_kit_options(CLI::App& app, KitOptions& options) {
   app.add_option("--jobs", options.jobs, "Parts made at once; default: one a core. The files do not depend on it")
       ->type_name("N")
       ->check(CLI::Range(1, most_jobs));
+}
+
+bool begins_as_bundle(const std::string& path) {
+  std::ifstream file(path, std::ios::binary);
+  char first[4] = {};
+  return file.read(first, sizeof first) && is_bundle(std::string(first, sizeof first));
 }
 
 Kit read_kit_with(const KitOptions& options, std::optional<Bundle>* bundle) {

@@ -28,6 +28,9 @@ void add_kit_options(CLI::App& app, KitOptions& options);
 /// From a kit file, or from a bundle that publish wrote; `bundle` (may be null) then gets what is in it.
 Kit read_kit_with(const KitOptions& options, std::optional<Bundle>* bundle = nullptr);
 
+/// Whether there is such a file and it begins as an archive does.
+bool begins_as_bundle(const std::string& path);
+
 /// A whole run before anything is written.
 struct MadeSet {
   Kit kit;

@@ -68,6 +68,8 @@ TEST_CASE("calibrate: the sheet lists every size in order, and filled in it give
   CHECK(text.find("outline,length") < text.find("boss-1,over all"));
   CHECK(text.find("boss-1,over all") < text.find("hole-1,diameter"));
   CHECK(text.find("hole-5,diameter") < text.find("spacing-1-2,far walls"));
+  CHECK(shop.run("calibrate kit.json --sheet coupon.csv").status == 3);
+  CHECK(file_bytes(shop.path / "coupon.csv") == text);
   // As it was written nothing is measured and the slicing program is not asked.
   const Run empty = shop.run("calibrate kit.json coupon.csv");
   CHECK(empty.status == 2);

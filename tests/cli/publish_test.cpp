@@ -231,6 +231,11 @@ TEST_CASE("publish: what may not be published is refused", "[cli][publish]") {
   refused([](json& k) { k["publish"]["tested"][1]["what"] = "coupon"; }, "twice for one revision");
   refused([](json& k) { k["publish"]["tested"][0]["what"] = "flight"; }, "/publish/tested/0/what");
   refused([](json& k) { k["parts"][0]["thickness_mm"] = 3; }, "Nothing was published", 1);
+  // A slip of the hand must not cost the kit.
+  put_shared(shop);
+  const std::string kit = file_bytes(shop.path / "kit.json");
+  CHECK(shop.run("publish kit.json --out kit.json").status == 3);
+  CHECK(file_bytes(shop.path / "kit.json") == kit);
 }
 
 TEST_CASE("make: a bundle made to harm is refused with a sentence", "[cli][publish]") {
