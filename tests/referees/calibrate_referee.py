@@ -78,6 +78,8 @@ def judge(folder, rng):
     kit["printer"]["compensation"] = dict(zip(("hole_mm", "outline_mm", "height_mm"), c))
     path, sheet, table = (os.path.join(folder, n) for n in ("kit.json", "sheet.csv", "table.csv"))
     json.dump(kit, open(path, "w", encoding="utf-8"))
+    if os.path.exists(sheet):
+        os.remove(sheet)  # it writes over nothing
     subprocess.run([PROGRAM, "calibrate", path, "--sheet", sheet], check=True, capture_output=True)
     truth = [rng.uniform(-0.2, 0.2), rng.uniform(-0.2, 0.2), rng.uniform(-0.003, 0.003), rng.uniform(-0.003, 0.003)]
     first, scale_z = rng.uniform(-0.1, 0.1), rng.uniform(-0.01, 0.01)

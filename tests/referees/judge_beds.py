@@ -131,10 +131,6 @@ def main():
             judge_reading(tool, path, bed, parts, said)
         wrong += bool(said)
         print(f"{bed['file']}: {'agrees' if not said else '; '.join(said[:8])}")
-    spares = sum(p["spares"] for p in report["print_first"]["parts"])
-    copies = sum(p["quantity"] for p in report["parts"]) + spares
-    if sum(len(b["items"]) for b in report["beds"]) != copies:
-        sys.exit("not every copy lies on a bed")
     sys.exit(1 if wrong else 0)
 
 
