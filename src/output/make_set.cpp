@@ -17,14 +17,33 @@
 #include "parts/digest.h"
 #include "parts/mating.h"
 #include "parts/part_joints.h"
+#include "parts/pointed_holes.h"
 #include "print/print_findings.h"
 #include "solid/build.h"
 
 namespace bedwright {
 namespace {
 
+constexpr double least_wall_lines = 2;  // a wall of one line is no wall: common practice, no source
+
 Candidate candidate(const MadePart& p) {
   return {&p.report.part, &p.solid, p.report.pose.print_to_part};
+}
+
+Part pointed(const Part& part, const Pose& pose, const PrinterProfile& printer) {
+  const std::optional<Vec2> up = up_in_plan(pose);
+  return up ? with_pointed_holes(part, *up, least_wall_lines * printer.line_mm) : part;
+}
+
+/// In a part that stands on an edge, holes lie: where points can be built above them, the part gets them.
+void point_holes(MadePart& made, const PrinterProfile& printer) {
+  PartReport& r = made.report;
+  const Part better = pointed(r.part, r.pose, printer);
+  if (better.statements.size() == r.part.statements.size()) return;
+  made.solid = build_solid(better);
+  r.pose = weighed_again(r.pose, better, made.solid, printer);
+  r.pose.pointed = true;
+  r.part = better;
 }
 
 std::vector<JointSolution> solved_joints(const Kit& kit, const std::vector<KnownPart>& parts, int rail_screws) {
@@ -55,21 +74,24 @@ MadePart make_part(const Kit& kit, const Layout& layout, const Part& part, const
   made.reused = kept && old != kept->end();
   if (made.reused) {
     r.pose = old->second.pose;
+    if (r.pose.pointed) r.part = pointed(part, r.pose, kit.printer);
     made.bytes = old->second.stl;
   } else {
     made.solid = build_solid(part);
     r.pose = choose_pose(part, made.solid, kit.printer);
+    point_holes(made, kit.printer);
     made.bytes = to_stl(in_print_frame(made.solid, r.pose), kit.name, part.id, kit.revision, r.mating_code);
   }
+  if (const std::string note = flare_note(r.part, r.pose); !note.empty()) r.part.statements.push_back(note);
   r.sha256 = sha256(made.bytes);
-  r.shape_sha256 = shape_digest(part);
+  r.shape_sha256 = shape_digest(r.part);
   r.bytes = made.bytes.size();
   // From here on only the file counts.
   made.measured = measure(read_stl(made.bytes, r.file));
   r.triangles = made.measured.mesh.triangles.size();
   r.volume_mm3 = made.measured.volume_mm3;
   r.area_mm2 = made.measured.area_mm2;
-  r.mass_g = printed_mass_g(r.volume_mm3, r.area_mm2, part.material, kit.printer);
+  r.mass_g = printed_mass_g(r.volume_mm3, r.area_mm2, r.part.material, kit.printer);
   r.box_mm = made.measured.box.high - made.measured.box.low;
   r.mesh = made.measured.health;
   // Quarter turns and shifts on the lattice: the very coordinates that were built.

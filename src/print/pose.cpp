@@ -280,6 +280,29 @@ Pose choose_pose(const Part& part, const Mesh& solid, const PrinterProfile& prin
   return pose;
 }
 
+std::optional<Vec2> up_in_plan(const Pose& pose) {
+  if (lies_flat(pose.way)) return std::nullopt;
+  const Vec3 up = turn(pose.print_to_part, {0, 0, 1});
+  return Vec2{up.x, up.y};
+}
+
+std::string flare_note(const Part& part, const Pose& pose) {
+  const bool bevelled = std::any_of(part.features.begin(), part.features.end(),
+                                    [](const Feature& f) { return f.chamfer_mm > 0; });
+  if (part.family == "shim" || (bevelled && pose.way == Way::as_installed)) return "";
+  return std::string(lies_flat(pose.way) ? "its edges on the bed have" : "the edge it is printed on has") +
+         " no chamfer: scrape first-layer flare off before the part is fitted";
+}
+
+Pose weighed_again(const Pose& pose, const Part& part, const Mesh& solid, const PrinterProfile& printer) {
+  Pose again = pose;
+  const auto way = static_cast<std::size_t>(pose.way);
+  again.tried.at(way) = Scale(part, solid, printer).weigh(pose.way);
+  static_cast<Weighed&>(again) = again.tried[way];
+  again.why = reason(again, again.tried[0], part, printer.wishes);
+  return again;
+}
+
 Mesh in_print_frame(const Mesh& solid, const Pose& pose) {
   return transformed(solid, inverse(pose.print_to_part));
 }

@@ -1,6 +1,7 @@
 // How a part lies on the print bed: every way it can lie is weighed, and the least cost wins.
 #pragma once
 
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -39,6 +40,7 @@ struct Weighed {
 
 struct Pose : Weighed {
   bool by_kit = false;         ///< the kit says so
+  bool pointed = false;        ///< holes that lie in this pose have points (parts/pointed_holes.h)
   std::string why;             ///< one sentence
   std::vector<Weighed> tried;  ///< all six, in the order of Way
 };
@@ -47,6 +49,16 @@ struct Pose : Weighed {
 /// with the least cost, or the one that the part's setting `pose` names. Print frame: box centre at x = y = 0
 /// (snapped), lowest point at z = 0.
 Pose choose_pose(const Part& part, const Mesh& solid, const PrinterProfile& printer);
+
+/// What is up in this pose, in the part's plan; nothing where the part lies flat or upside down.
+std::optional<Vec2> up_in_plan(const Pose& pose);
+
+/// What to do about first-layer flare where the part's edges on the bed have no chamfer; empty where they have one, and
+/// for shims, whose faces alone matter.
+std::string flare_note(const Part& part, const Pose& pose);
+
+/// The same way again with another solid of the part; the other ways keep what they weighed.
+Pose weighed_again(const Pose& pose, const Part& part, const Mesh& solid, const PrinterProfile& printer);
 
 /// The solid in the print frame, coordinates still on the lattice.
 Mesh in_print_frame(const Mesh& solid, const Pose& pose);

@@ -13,7 +13,9 @@ namespace {
 
 SetFolder folder_of(const Bench& bench, const std::string& name = "set") {
   const Report report = bench.report();
-  SetFolder folder{name, report_document(report), {}};
+  SetFolder folder;
+  folder.name = name;
+  folder.report = report_document(report);
   for (const auto& [path, bytes] : files_of(report, bench.parts))
     if (path.find(".stl") != path.npos) folder.files[path] = bytes;
   return folder;
