@@ -1,5 +1,6 @@
 #include "gauge/exact.h"
 
+#include <algorithm>
 #include <cmath>
 #include <cstdint>
 #include <vector>
@@ -65,16 +66,41 @@ class Expansion {
   std::vector<double> parts_;
 };
 
-/// Whole numbers of 2^-20 below 2^18: differences stay below 2^39, and a 3 x 3 determinant below 2^120.
-bool whole(double v, std::int64_t& out) {
-  const double scaled = v * 1048576.0;
-  if (!(std::fabs(v) < 262144.0) || scaled != std::floor(scaled)) return false;
+/// a - b where no bit of it is lost.
+bool exact_difference(double a, double b, double& out) {
+  out = a - b;
+  const double bb = a - out;
+  return (a - (out + bb)) + (bb - b) == 0;
+}
+
+/// What makes whole numbers below 2^39 of numbers up to `greatest` > 0, as a power of two. Products of two stay below
+/// 2^78, and a 3 x 3 determinant below 2^120.
+double whole_scale(double greatest) {
+  return std::ldexp(1.0, 38 - std::ilogb(greatest));
+}
+
+bool whole(double v, double scale, std::int64_t& out) {
+  const double scaled = v * scale;
+  if (!(std::fabs(scaled) < 549755813888.0) || scaled != std::floor(scaled)) return false;
   out = static_cast<std::int64_t>(scaled);
   return true;
 }
 
-bool whole(const Vec3& p, std::int64_t (&out)[3]) {
-  return whole(p.x, out[0]) && whole(p.y, out[1]) && whole(p.z, out[2]);
+/// Differences of float32 corners that lie near each other are whole numbers of some small unit.
+bool whole_differences(const Vec3 (&from)[3], const Vec3& to, std::int64_t (&out)[3][3]) {
+  double d[3][3], greatest = 0;
+  for (int i = 0; i < 3; ++i) {
+    if (!exact_difference(from[i].x, to.x, d[i][0]) || !exact_difference(from[i].y, to.y, d[i][1]) ||
+        !exact_difference(from[i].z, to.z, d[i][2]))
+      return false;
+    for (double v : d[i]) greatest = std::max(greatest, std::fabs(v));
+  }
+  if (!(greatest > 0)) return false;
+  const double scale = whole_scale(greatest);
+  for (int i = 0; i < 3; ++i)
+    for (int k = 0; k < 3; ++k)
+      if (!whole(d[i][k], scale, out[i][k])) return false;
+  return true;
 }
 
 int orient_expansion(const Vec3& a, const Vec3& b, const Vec3& c, const Vec3& d) {
@@ -107,17 +133,12 @@ int orient(const Vec3& a, const Vec3& b, const Vec3& c, const Vec3& d) {
                            (std::fabs(pxqy) + std::fabs(qxpy)) * std::fabs(r.z);
   if (std::fabs(det) > orient_bound * permanent) return sign_of(det);
   if (permanent == 0) return 0;  // no product was rounded to nothing: float32 differences are far from underflow
-  std::int64_t ia[3], ib[3], ic[3], id[3];
-  if (whole(a, ia) && whole(b, ib) && whole(c, ic) && whole(d, id)) {
-    __int128 m[3][3];
-    for (int i = 0; i < 3; ++i) {
-      m[0][i] = ia[i] - id[i];
-      m[1][i] = ib[i] - id[i];
-      m[2][i] = ic[i] - id[i];
-    }
-    const __int128 exact = m[0][2] * (m[1][0] * m[2][1] - m[2][0] * m[1][1]) +
-                           m[1][2] * (m[2][0] * m[0][1] - m[0][0] * m[2][1]) +
-                           m[2][2] * (m[0][0] * m[1][1] - m[1][0] * m[0][1]);
+  std::int64_t w[3][3];
+  if (whole_differences({a, b, c}, d, w)) {
+    const auto minor = [&](int i, int j) {
+      return static_cast<__int128>(w[i][0]) * w[j][1] - static_cast<__int128>(w[j][0]) * w[i][1];
+    };
+    const __int128 exact = w[0][2] * minor(1, 2) + w[1][2] * minor(2, 0) + w[2][2] * minor(0, 1);
     return (exact > 0) - (exact < 0);
   }
   return orient_expansion(a, b, c, d);
@@ -132,11 +153,9 @@ int orient_plane(const Vec3& a, const Vec3& b, const Vec3& c, int drop) {
   const double det = left - right;
   if (std::fabs(det) > plane_bound * (std::fabs(left) + std::fabs(right))) return sign_of(det);
   if ((u.x == w.x || v.y == w.y) && (u.y == w.y || v.x == w.x)) return 0;
-  std::int64_t iu[2], iv[2], iw[2];
-  if (whole(u.x, iu[0]) && whole(u.y, iu[1]) && whole(v.x, iv[0]) && whole(v.y, iv[1]) && whole(w.x, iw[0]) &&
-      whole(w.y, iw[1])) {
-    const __int128 exact =
-        static_cast<__int128>(iu[0] - iw[0]) * (iv[1] - iw[1]) - static_cast<__int128>(iu[1] - iw[1]) * (iv[0] - iw[0]);
+  std::int64_t m[3][3];
+  if (whole_differences({{u.x, u.y, 0}, {v.x, v.y, 0}, {w.x, w.y, 0}}, {w.x, w.y, 0}, m)) {
+    const __int128 exact = static_cast<__int128>(m[0][0]) * m[1][1] - static_cast<__int128>(m[0][1]) * m[1][0];
     return (exact > 0) - (exact < 0);
   }
   Expansion sum;

@@ -143,3 +143,49 @@ TEST_CASE("exact: signs on nearly and exactly flat quadruples") {
   CHECK(orient_plane({0, 0, 0}, {0, 1, 0}, {0, 0, 1}, 0) == 1);
   CHECK(orient_plane({0, 0, 0}, {0, 0, 1}, {1, 0, 0}, 1) == 1);
 }
+
+TEST_CASE("exact: signs on float32 corners of nearly flat quadruples agree with whole-number arithmetic") {
+  // Corners that a fine mesh has: points of a tilted plane, each coordinate rounded to float32. All are whole numbers of
+  // 2^-36 below 2^2, so that the determinant fits into 128 bits: 3 (2 + 36 + 1) + 3 = 120.
+  const double unit = std::ldexp(1.0, -36);
+  unsigned long long state = 20261126;
+  const auto next = [&state] {
+    state = state * 6364136223846793005ULL + 1442695040888963407ULL;
+    return static_cast<double>(state >> 11) / 9007199254740992.0;
+  };
+  const auto rounded = [&](double v) {
+    const volatile float f = static_cast<float>(std::round(v / unit) * unit);
+    return std::round(static_cast<double>(f) / unit) * unit;
+  };
+  const auto units = [&](double v) { return static_cast<__int128>(std::llround(v / unit)); };
+  int flat = 0, above = 0, below = 0;
+  for (int n = 0; n < 20000; ++n) {
+    Vec3 p[4];
+    const double size = std::ldexp(1.0, -static_cast<int>(16 * next()));
+    const Vec2 at{2 * next() - 1, 2 * next() - 1};
+    for (Vec3& v : p) {
+      const double x = rounded(at.x + size * (next() - 0.5)), y = rounded(at.y + size * (next() - 0.5));
+      // Every other quadruple lies on steps, many of them on one.
+      v = {x, y, n % 2 ? rounded(0.25 * x - 0.5 * y) : 0.25 * std::round(x * 1024) / 1024};
+    }
+    __int128 m[3][3];
+    for (int i = 0; i < 3; ++i) {
+      m[i][0] = units(p[i].x) - units(p[3].x);
+      m[i][1] = units(p[i].y) - units(p[3].y);
+      m[i][2] = units(p[i].z) - units(p[3].z);
+    }
+    const __int128 det = m[0][2] * (m[1][0] * m[2][1] - m[2][0] * m[1][1]) +
+                         m[1][2] * (m[2][0] * m[0][1] - m[0][0] * m[2][1]) +
+                         m[2][2] * (m[0][0] * m[1][1] - m[1][0] * m[0][1]);
+    const int sign = (det > 0) - (det < 0);
+    REQUIRE(orient(p[0], p[1], p[2], p[3]) == sign);
+    REQUIRE(orient(p[1], p[0], p[2], p[3]) == -sign);
+    const __int128 turn = (units(p[0].x) - units(p[2].x)) * (units(p[1].y) - units(p[2].y)) -
+                          (units(p[0].y) - units(p[2].y)) * (units(p[1].x) - units(p[2].x));
+    REQUIRE(orient_plane(p[0], p[1], p[2], 2) == (turn > 0) - (turn < 0));
+    (sign == 0 ? flat : sign > 0 ? above : below) += 1;
+  }
+  CHECK(flat > 500);
+  CHECK(above > 2000);
+  CHECK(below > 2000);
+}
