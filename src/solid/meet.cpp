@@ -3,7 +3,6 @@
 #include <CGAL/Exact_predicates_inexact_constructions_kernel.h>
 #include <CGAL/Polygon_mesh_processing/corefinement.h>
 #include <CGAL/Polygon_mesh_processing/measure.h>
-#include <CGAL/Side_of_triangle_mesh.h>
 #include <CGAL/Surface_mesh.h>
 #include <CGAL/Triangle_3.h>
 #include <CGAL/intersections.h>
@@ -60,10 +59,19 @@ Surface_mesh surface_mesh(const Mesh& mesh) {
   return out;
 }
 
+/// Solid angle of a facet seen from the origin. Van Oosterom and Strackee 1983 (from memory).
+double solid_angle(Vec3 a, Vec3 b, Vec3 c) {
+  const double la = length(a), lb = length(b), lc = length(c);
+  return 2 * atan2_rad(dot(a, cross(b, c)), la * lb * lc + dot(a, b) * lc + dot(b, c) * la + dot(c, a) * lb);
+}
+
+/// A corner that touches no facet of `outer`: all facets together fill the whole sphere round it, or nothing.
 bool lies_inside(const Mesh& inner, const Mesh& outer) {
-  const Surface_mesh around = surface_mesh(outer);
-  const CGAL::Side_of_triangle_mesh<Surface_mesh, Kernel> side(around);
-  return side(point(inner.vertices.front())) != CGAL::ON_UNBOUNDED_SIDE;
+  const Vec3 p = inner.vertices.front();
+  double seen = 0;
+  for (const auto& t : outer.triangles)
+    seen += solid_angle(outer.vertices[t[0]] - p, outer.vertices[t[1]] - p, outer.vertices[t[2]] - p);
+  return seen > 2 * pi;
 }
 
 Box common_box(const Box& a, const Box& b) {
