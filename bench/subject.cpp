@@ -1,8 +1,10 @@
 // bedwright_subject polygons NAME: the part as polygons between heights, for a library that knows no features.
 // bedwright_subject direct NAME FILE: its body without what crosses, as STL.
 // bedwright_subject large FILE: the plate in a million facets.
+// bedwright_subject scan FILE COUNT: points of a sphere with noise and strays, as binary PLY.
 #include <cmath>
 #include <cstdio>
+#include <cstdlib>
 #include <string>
 
 #include "kit/kit.h"
@@ -57,6 +59,29 @@ Json seat_grid(const Part& part, const Box& box) {
   return {{"x0", x0}, {"y0", y0}, {"step", step}, {"nx", nx}, {"ny", ny}, {"z", std::move(z)}};
 }
 
+std::string scan(std::size_t count) {
+  std::string bytes = "ply\nformat binary_little_endian 1.0\nelement vertex " + std::to_string(count) +
+                      "\nproperty float x\nproperty float y\nproperty float z\nend_header\n";
+  unsigned long long state = 5;
+  const auto next = [&state] {
+    state = state * 6364136223846793005ULL + 1442695040888963407ULL;
+    return static_cast<double>(state >> 11) / 9007199254740992.0;
+  };
+  for (std::size_t i = 0; i < count; ++i) {
+    const double x = 280 * next() - 140, y = 240 * next() - 120, radius = 2600;
+    // Twelve even numbers less six are as good as normal.
+    double noise = -6;
+    for (int k = 0; k < 12; ++k) noise += next();
+    double z = std::sqrt(radius * radius - x * x - y * y) - radius + 0.03 * noise;
+    if (next() < 0.15) z += 20 * next();
+    for (const double v : {x, y, z}) {
+      const float f = static_cast<float>(v);
+      bytes.append(reinterpret_cast<const char*>(&f), sizeof f);
+    }
+  }
+  return bytes;
+}
+
 int polygons(const std::string& name) {
   const bench::Subject s = bench::subject(name);
   const Mesh mesh = build_solid(s.part);
@@ -90,6 +115,10 @@ int main(int argc, char** argv) {
     write_file(argv[2], to_stl(large, "bench", "large", "A"));
     return 0;
   }
-  std::fprintf(stderr, "usage: bedwright_subject polygons NAME | direct NAME FILE | large FILE\n");
+  if (what == "scan" && argc == 4) {
+    write_file(argv[2], scan(std::strtoul(argv[3], nullptr, 10)));
+    return 0;
+  }
+  std::fprintf(stderr, "usage: bedwright_subject polygons NAME | direct NAME FILE | large FILE | scan FILE COUNT\n");
   return 2;
 }

@@ -69,8 +69,9 @@ Clamp clamp_of(const Joint& joint) {
   for (const JointLayer& layer : joint.layers) {
     c.on_plastic = layer.printed;
     if (layer.printed) break;
-    c.outer_mm += layer.mm;
+    if (layer.spreads) c.outer_mm += layer.mm;
   }
+  if (c.on_plastic && joint.printed_outer_mm > 0) c.outer_mm = std::min(c.outer_mm, joint.printed_outer_mm);
   const double hole = joint.hole_mm > 0 ? joint.hole_mm : size->clearance_medium_mm;
   c.area_mm2 = bearing_area_mm2(c.outer_mm, hole, joint.slot_mm);
   // A nut's washer presses the plastic from the other side, over less.

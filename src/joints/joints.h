@@ -18,6 +18,7 @@ struct JointLayer {
   std::string name;
   double mm = 0, plus_minus_mm = 0;
   bool printed = false;
+  bool spreads = true;  ///< a solid face that spreads the head's load; not posts or springs
 };
 
 struct Anchor {
@@ -46,6 +47,7 @@ struct Joint {
   double washer_outer_mm = 0;       ///< 0: ISO 7089
   double nut_washer_mm = 0;         ///< under the nut; 0: none
   double hole_mm = 0, slot_mm = 0;  ///< under the head; hole 0: ISO 273 medium
+  double printed_outer_mm = 0;      ///< the printed face that bears is a ring of this diameter; 0: wide
   std::vector<JointLayer> layers;   ///< from the head on
   Anchor anchor;
   Behind behind;

@@ -64,7 +64,8 @@ double underside_at_mounts(const Kit& kit, const Layout& layout, double& differ)
   return sum / known;
 }
 
-HeightStack new_frame(const Kit& kit, const Layout& layout, double& differ) {
+/// To the upper faces of the carriages.
+HeightStack new_carriages(const Kit& kit, const Layout& layout) {
   HeightStack s;
   if (kit.rails.lift_mm > 0 || kit.rails.lift_plus_minus_mm > 0)
     s.terms.push_back({"spacers under the rails", kit.rails.lift_mm, kit.rails.lift_plus_minus_mm, "the kit"});
@@ -76,6 +77,11 @@ HeightStack new_frame(const Kit& kit, const Layout& layout, double& differ) {
   }
   s.terms.push_back({"rail and carriage", carriage, measured ? micrometer_mm : carriage_class_mm,
                      measured ? "micrometer +-0.004" : class_source});
+  return s;
+}
+
+HeightStack new_frame(const Kit& kit, const Layout& layout, double& differ) {
+  HeightStack s = new_carriages(kit, layout);
   if (const PartRequest* plate = find_part(kit, "support_plate")) {
     s.terms.push_back({"support plate to its standoffs", plate->settings.at("standoff_mm").get<double>(),
                        printed_tolerance_mm(kit), printed_source(kit)});
@@ -86,6 +92,19 @@ HeightStack new_frame(const Kit& kit, const Layout& layout, double& differ) {
   s.terms.push_back({"sheet", kit.frame.sheet_thickness_mm, sheet_tolerance_mm(kit.frame.sheet_thickness_mm),
                      "cold-rolled sheet, normal tolerance"});
   return s;
+}
+
+/// To the support plate's pad for a thing that sat on the sheet; nothing where no pad is for it.
+std::optional<HeightStack> new_pad(const Kit& kit, const Layout& layout, const PartRequest& plate, const char* thing) {
+  for (const Json& pad : plate.settings.value("pads", Json::array())) {
+    if (pad.value("for", "") != thing) continue;
+    HeightStack s = new_carriages(kit, layout);
+    s.terms.push_back({"support plate to its pad",
+                       plate.settings.at("thickness_mm").get<double>() + pad.at("height_mm").get<double>(),
+                       printed_tolerance_mm(kit), printed_source(kit)});
+    return s;
+  }
+  return std::nullopt;
 }
 
 /// What stood on the frame before and still does.
@@ -162,22 +181,33 @@ HeightPlan height_plan(const Kit& kit, const Layout& layout) {
   // Where the frame was is told from the old bed's height, less what stood on it: as the kit says, else as much as stands
   // there now, the spacers in place of something as thick as their thickness_mm, whatever the height wanted makes of
   // them.
-  HeightStack frame_rise = plan.frame;
-  frame_rise.terms.push_back(minus(was));
+  HeightStack old_frame;  // its height, negative
+  old_frame.terms.push_back(minus(was));
   if (before.stand_mm) {
-    frame_rise.terms.push_back({"what stood between the old frame and its bed", *before.stand_mm, before.plus_minus_mm,
-                                "before.plus_minus_mm"});
-    frame_rise.terms.push_back(rest.back());
+    old_frame.terms.push_back({"what stood between the old frame and its bed", *before.stand_mm, before.plus_minus_mm,
+                               "before.plus_minus_mm"});
+    old_frame.terms.push_back(rest.back());
   } else {
-    frame_rise.terms.insert(frame_rise.terms.end(), rest.begin(), rest.end());
+    old_frame.terms.insert(old_frame.terms.end(), rest.begin(), rest.end());
   }
   if (spacer && !before.stand_mm)
-    frame_rise.terms.push_back({"what stood where the spacers " + spacer->id + " go, as thick as their thickness_mm",
-                                spacer->settings.at("thickness_mm").get<double>(), before.plus_minus_mm,
-                                "before.plus_minus_mm"});
-  plan.frame_rise = frame_rise;
-  if (before.belt_height_mm) plan.belt = frame_rise;
-  if (before.end_switch) plan.flag = frame_rise;
+    old_frame.terms.push_back({"what stood where the spacers " + spacer->id + " go, as thick as their thickness_mm",
+                               spacer->settings.at("thickness_mm").get<double>(), before.plus_minus_mm,
+                               "before.plus_minus_mm"});
+  const auto risen = [&](HeightStack from) {
+    from.terms.insert(from.terms.end(), old_frame.terms.begin(), old_frame.terms.end());
+    return from;
+  };
+  plan.frame_rise = risen(plan.frame);
+  const PartRequest* plate = find_part(kit, "support_plate");
+  const auto seat_of = [&](const char* thing, const char* answer) -> std::optional<HeightStack> {
+    if (!plate) return plan.frame_rise;
+    const std::optional<HeightStack> pad = new_pad(kit, layout, *plate, thing);
+    need(plan, pad.has_value(), "a pad of the support plate with \"for\": \"" + std::string(thing) + "\"", answer);
+    return pad ? std::optional<HeightStack>(risen(*pad)) : std::nullopt;
+  };
+  if (before.belt_height_mm) plan.belt = seat_of("belt_clamp", "whether the belt stays level");
+  if (before.end_switch) plan.flag = seat_of("switch_flag", "whether the switch is still struck");
   HeightStack nozzle;
   nozzle.terms.push_back({"gap when homed before", before.nozzle_gap_mm.value_or(0), 0, "the kit"});
   for (const HeightTerm& t : rise.terms) nozzle.terms.push_back(minus(t));
@@ -187,6 +217,7 @@ HeightPlan height_plan(const Kit& kit, const Layout& layout) {
 
 std::string rise_words(const HeightPlan& plan) {
   const double rise = plan.rise->sum_mm();
+  if (std::fabs(rise) < 0.005) return "at the height it had";
   return decimal(std::fabs(rise), 2) + (rise >= 0 ? " mm higher" : " mm lower") + " than it was";
 }
 

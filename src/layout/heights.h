@@ -32,7 +32,9 @@ struct HeightPlan {
   std::optional<HeightStack> bed;     ///< to the top of the bed
   std::optional<HeightStack> rise;    ///< bed: new less old; the frame rises as much less the new spacers
   std::optional<HeightStack> frame_rise;
-  std::optional<HeightStack> belt;    ///< the clamp's new height less the belt's line at motor and idler
+  /// The clamp's new height less the belt's line at motor and idler. It rises with the sheet; where a support plate takes
+  /// the sheet's place it sits on the plate's pad for it, as it sat on the sheet's upper face.
+  std::optional<HeightStack> belt;
   std::optional<HeightStack> flag;    ///< the flag's new height less the switch's
   std::optional<HeightStack> nozzle;  ///< gap between nozzle and new bed, homed as before; below 0: driven into it
   double mounts_differ_mm = 0;        ///< greatest less least height of the frame at the mounts, by its dome
@@ -43,7 +45,7 @@ struct HeightPlan {
 };
 HeightPlan height_plan(const Kit& kit, const Layout& layout);
 
-/// "3.34 mm lower than it was": the bed, new against old. The plan must have `rise`.
+/// "3.34 mm lower than it was", "at the height it had": the bed, new against old. The plan must have `rise`.
 std::string rise_words(const HeightPlan& plan);
 
 /// Writes layout.set_thickness_mm. Throws BadInput where the height wanted leaves the spacer no thickness a spacer may

@@ -65,6 +65,30 @@ Joint frame_joint(const Kit& kit, const Part& part, const Feature& hole, const F
   return j;
 }
 
+/// The bed's screw, through what it stands on into a support plate's standoff. Without the bed's thickness its length
+/// cannot be told.
+std::optional<Joint> mount_joint(const Kit& kit, const Part& part, const Feature& hole) {
+  const Feature* pocket = feature_at(part, {hole.at.x, hole.at.y, 0}, {FeatureKind::insert_pocket});
+  const std::optional<InsertSize> insert = insert_of_part(kit, part);
+  if (!pocket || !insert || !kit.bed || !kit.bed->thickness_mm) return std::nullopt;
+  Joint j = started(kit, part, hole, part.settings.at("mount_screw").get<std::string>(), "bed to " + part.id);
+  j.layers.push_back({"bed", *kit.bed->thickness_mm, caliper_mm, false});
+  if (kit.bed->stand_mm > 0) j.layers.push_back({"stand", kit.bed->stand_mm, kit.bed->stand_plus_minus_mm, false, false});
+  for (const PartRequest& spacer : kit.parts)
+    if (!kit.bed->spacer.empty() && spacer.id == kit.bed->spacer)
+      j.layers.push_back({spacer.id, spacer.settings.at("thickness_mm").get<double>(),
+                          kit.joint_rules.printed_plus_minus_mm, true});
+  j.layers.push_back({part.id, hole.at.z - (pocket->at.z + insert->length_mm), kit.joint_rules.printed_plus_minus_mm,
+                      true});
+  j.hole_mm = clearance_hole_mm(j.thread, "medium");
+  j.printed_outer_mm = part.settings.at("standoff_diameter_mm").get<double>();
+  // Pressed in from below, so that the screw pulls it into the plastic.
+  j.anchor = {"insert", insert->length_mm, false, "far"};
+  j.behind.what = "the base under the rails";
+  j.behind.clear_mm = std::max(0.0, kit.carriages.size.assembly_height_mm + pocket->at.z);
+  return j;
+}
+
 /// A support plate stands on four carriages at once; its heads lie on the sheet or in a counterbore.
 std::vector<Joint> support_joints(const Kit& kit, const Part& part) {
   PlateSettings s;
@@ -73,6 +97,9 @@ std::vector<Joint> support_joints(const Kit& kit, const Part& part) {
   std::vector<Joint> joints;
   for (const Feature& f : part.features)
     if (f.id.rfind("carriage-hole-", 0) == 0) joints.push_back(carriage_joint(kit, part, f, s));
+  for (const Feature& f : part.features)
+    if (f.id.rfind("mount-hole-", 0) == 0)
+      if (const std::optional<Joint> joint = mount_joint(kit, part, f)) joints.push_back(*joint);
   return joints;
 }
 

@@ -269,3 +269,29 @@ TEST_CASE("measured pads: share of the makers' limits, and which to shim", "[mov
   tight.carriages.clearance_um = -1;  // light preload, as the layout's limits see it
   CHECK(guideway_limits(tight).across_mm == Approx(0.018));
 }
+
+TEST_CASE("heights: on a support plate the belt's clamp and the flag sit on the pads that are for them") {
+  // 13 rail and carriage + 5 sheet + 3.5 pad = 21.5; the old sheet's upper face: 49.5 - 24 - 4.
+  const std::string path = std::string(BEDWRIGHT_ROOT) + "/params/kits/light-bench.json";
+  const Kit kit = read_kit_file(path, {});
+  const HeightPlan plan = height_plan(kit, settle(kit));
+  REQUIRE(plan.belt);
+  REQUIRE(plan.flag);
+  CHECK(plan.belt->sum_mm() == Approx(0).margin(1e-9));
+  CHECK(plan.flag->sum_mm() == Approx(0).margin(1e-9));
+  CHECK(rise_words(plan) == "at the height it had");
+
+  const Kit higher = read_kit_file(path, {{"/parts/0/pads/0/height_mm", "5"}});
+  CHECK(height_plan(higher, settle(higher)).belt->sum_mm() == Approx(1.5));
+
+  const Kit unsaid = read_kit_file(path, {{"/parts/0/pads", "[]"}});
+  const HeightPlan silent = height_plan(unsaid, settle(unsaid));
+  CHECK_FALSE(silent.belt);
+  CHECK_FALSE(silent.flag);
+  const auto told = [&](const std::string& words) {
+    return std::any_of(silent.missing.begin(), silent.missing.end(),
+                       [&](const std::string& m) { return m.find(words) != m.npos; });
+  };
+  CHECK(told("\"for\": \"belt_clamp\""));
+  CHECK(told("\"for\": \"switch_flag\""));
+}
