@@ -1,6 +1,7 @@
 // Milliseconds that assimp takes to import a mesh file, once a line: bedwright_assimp_read FILE TIMES.
-#include <assimp/Importer.hpp>
 #include <assimp/scene.h>
+
+#include <assimp/Importer.hpp>
 #include <chrono>
 #include <cstdio>
 #include <cstdlib>

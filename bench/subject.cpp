@@ -110,7 +110,8 @@ int main(int argc, char** argv) {
   }
   if (what == "large" && argc == 3) {
     const Mesh plate = build_solid(bench::subject("plate").part);
-    Mesh large = bench::subdivided(plate, static_cast<int>(std::lround(std::sqrt(facets_of_large / double(plate.triangles.size())))));
+    Mesh large = bench::subdivided(
+        plate, static_cast<int>(std::lround(std::sqrt(facets_of_large / double(plate.triangles.size())))));
     for (Vec3& v : large.vertices) v = {double(float(v.x)), double(float(v.y)), double(float(v.z))};
     write_file(argv[2], to_stl(large, "bench", "large", "A"));
     return 0;

@@ -54,7 +54,8 @@ Subject subject(const std::string& name) {
   }
   if (name == "overlapping")
     return from("every-option-down",
-                {{"/parts/0/bottom_chamfer_mm", "0"}, {"/frame/hole_pattern/holes/6/at_mm", "[-103.7,78]"}}, "adapter-c");
+                {{"/parts/0/bottom_chamfer_mm", "0"}, {"/frame/hole_pattern/holes/6/at_mm", "[-103.7,78]"}},
+                "adapter-c");
   if (name == "crossing") return from("whole-bench", {}, "bracket-front-left");
   throw Error("no subject " + name);
 }
