@@ -351,7 +351,14 @@ std::vector<Caution> cautions_for(const Kit& kit, const std::vector<PartReport>&
                                        " C: let it cool before you touch it, and keep printed parts off its heater."});
   cautions.push_back({"pinch",
                       "The moving bed pinches and crushes at its ends: end stops stay in place, first moves by "
-                      "hand and without power."});
+                      "hand, slowly (a fast push feeds the driver) and without power."});
+  cautions.push_back({"homing",
+                      "Never home or probe with the steel sheet off the bed: a probe that senses metal does not "
+                      "stop, and the nozzle meets what is below."});
+  if (kit.bed)
+    cautions.push_back({"bed cable",
+                        "New travel and height bend the bed's cable anew: look at bend, clamp and ends now and "
+                        "after ten hours; a wire that breaks there starts fires."});
   cautions.push_back({"fine particles",
                       "Printing, sanding and cutting make particles you should not breathe: "
                       "ventilate, and wet-sand or wear a mask."});
@@ -359,6 +366,12 @@ std::vector<Caution> cautions_for(const Kit& kit, const std::vector<PartReport>&
   cautions.push_back({"carriage balls",
                       "Keep each carriage on its rail or on the plastic dummy: the balls are small, "
                       "easily lost, and a hazard to eyes and children."});
+  cautions.push_back({"edges and oil",
+                      "Sheet, shim stock and cut rail are sharp: deburr, wear gloves. Thread locker and some oils "
+                      "crack plastic: keep them off printed parts, bed and belt."});
+  cautions.push_back({"loads",
+                      "Nothing here carries people or lifts anything: look at printed parts for cracks at each "
+                      "service."});
   cautions.push_back({"all", last_word});
   return cautions;
 }
