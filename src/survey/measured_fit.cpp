@@ -6,7 +6,7 @@
 
 #include "base/error.h"
 #include "base/numbers.h"
-#include "survey/banded.h"
+#include "base/banded.h"
 
 namespace bedwright {
 namespace {

@@ -4,7 +4,7 @@
 #include "base/error.h"
 #include "base/trig.h"
 #include "sequence.h"
-#include "survey/banded.h"
+#include "base/banded.h"
 #include "survey/measured_fit.h"
 #include "survey/surface.h"
 

@@ -1,4 +1,4 @@
-#include "survey/banded.h"
+#include "base/banded.h"
 
 namespace bedwright {
 namespace {
@@ -78,6 +78,29 @@ Band inverse_in_band(const Band& l) {
   for (std::size_t i = 0; i < l.n; ++i)
     for (std::size_t j = first_of(z, i); j <= i; ++j) z.at(i, j) = whole[i * span + (j + w - i)];
   return z;
+}
+
+std::size_t eigenvalues_below(const Band& m, const Band& mass, double shift) {
+  // m - shift M = L D L^T, row by row; `l` holds L below the diagonal and D on it.
+  Band l(m.n, m.width);
+  std::size_t negative = 0;
+  for (std::size_t i = 0; i < m.n; ++i) {
+    const std::size_t first = first_of(m, i);
+    for (std::size_t j = first; j <= i; ++j) {
+      double sum = m.at(i, j) - shift * mass.at(i, j);
+      for (std::size_t k = std::max(first, first_of(m, j)); k < j; ++k) sum -= l.at(i, k) * l.at(j, k) * l.at(k, k);
+      if (i > j) {
+        l.at(i, j) = sum / l.at(j, j);
+      } else {
+        // A pivot of nothing is a shift that is an eigenvalue of a leading part: a hair's breadth beside it counts
+        // alike.
+        const double least = 1e-300 + 1e-17 * std::fabs(m.at(i, i));
+        l.at(i, i) = std::fabs(sum) < least ? -least : sum;
+        negative += l.at(i, i) < 0;
+      }
+    }
+  }
+  return negative;
 }
 
 }  // namespace bedwright

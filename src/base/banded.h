@@ -1,4 +1,4 @@
-// Symmetric positive definite band matrices: factor, solve, and the inverse inside the band. Private to the survey.
+// Symmetric band matrices: factor, solve, the inverse inside the band, and how many eigenvalues lie below a number.
 #pragma once
 
 #include <algorithm>
@@ -25,5 +25,9 @@ bool factor(Band& m);
 void solve(const Band& l, std::vector<double>& b);
 /// The entries of (L L^T)^-1 that lie in the band.
 Band inverse_in_band(const Band& l);
+
+/// How many eigenvalues of the pair m x = lambda M x are below `shift`, M positive definite: the negative pivots of
+/// m - shift M (Sylvester's law of inertia), without exchange of rows.
+std::size_t eigenvalues_below(const Band& m, const Band& mass, double shift);
 
 }  // namespace bedwright
