@@ -70,6 +70,17 @@ bool distances_differ(const std::vector<Fit>& fits) {
   return false;
 }
 
+/// A shift moves all holes alike, so what two screws stand off their holes may differ by both floats only.
+bool offsets_differ(const std::vector<Fit>& fits) {
+  for (std::size_t i = 0; i < fits.size(); ++i)
+    for (std::size_t j = i + 1; j < fits.size(); ++j) {
+      const Fit &a = fits[i], &b = fits[j];
+      const double play = a.float_mm + b.float_mm + (a.extra_mm + b.extra_mm) / 2;
+      if (length((a.screw - a.hole) - (b.screw - b.hole)) > play + near_enough_mm) return true;
+    }
+  return false;
+}
+
 }  // namespace
 
 double off_by(const std::vector<Fit>& fits) {
@@ -89,6 +100,7 @@ bool lines_up(const std::vector<Fit>& fits) {
 
 bool lines_up_square(const std::vector<Fit>& fits) {
   if (off_by(fits) <= near_enough_mm) return true;
+  if (offsets_differ(fits)) return false;
   const double reach = reach_of(fits);
   return least(-reach, reach, [&](double x) {
            return least(-reach, reach, [&](double y) { return off_by_moved(fits, {x, y}, 0); });
