@@ -157,6 +157,10 @@ PrinterProfile to_printer(const Json& j) {
   return printer;
 }
 
+DrawingSettings to_drawing(const Json& j) {
+  return {text(j, "angle") == "third", text(j, "sheet") == "a3", text(j, "on")};
+}
+
 PublishSettings to_publish(const Json& j) {
   PublishSettings publish;
   publish.licence_file = text(j, "licence_file");
@@ -387,6 +391,7 @@ Kit expand(const Json& document) {
   }
   if (kit.joint_rules.clamp_limit_by_material) kit.joint_rules.clamp_limit_mpa = clamp_limit_mpa(kit.printer.material);
   if (document.contains("bed_map")) kit.bed_map = document["bed_map"];
+  if (document.contains("drawing")) kit.drawing = to_drawing(document["drawing"]);
   if (document.contains("publish")) kit.publish = to_publish(document["publish"]);
   return kit;
 }

@@ -242,6 +242,13 @@ struct RevisionNote {
   std::string revision, what;
 };
 
+/// How the workshop drawings are laid out.
+struct DrawingSettings {
+  bool third_angle = false;  ///< ISO 5456-2; else first angle
+  bool a3 = false;           ///< sheet size, ISO 5457: else A4
+  std::string on;            ///< year-month-day for the title block; empty: no date
+};
+
 /// What others must know before they use a bundle.
 struct PublishSettings {
   std::string licence_file;  ///< as the kit names it, beside the kit; empty: none chosen
@@ -284,6 +291,7 @@ struct Kit {
   Json stock = Json::array();      ///< checked; at hand: thread, lengths_mm (screws), insert_lengths_mm
   JointRules joint_rules;
   PublishSettings publish;
+  DrawingSettings drawing;
   std::vector<std::string> named_files;  ///< beside the kit, as it names them
   Json bed_map;               ///< checked; how to read this machine's bed maps; null if the kit says nothing
   std::vector<Note> notes;    ///< every `note` of the file

@@ -142,6 +142,7 @@ void check_relations(const Json& document, const Beside& beside, std::vector<Pro
   stock(view, problems);
   calibrated(view, problems);
   publishing(view, beside, problems);
+  date(view, "/drawing/on", problems);
 }
 
 }  // namespace bedwright

@@ -9,6 +9,7 @@
 #include "mechanics/support_stiffness.h"
 #include "output/beds.h"
 #include "output/checksums.h"
+#include "output/drawings.h"
 #include "output/hardware.h"
 #include "output/print_first.h"
 #include "output/steps.h"
@@ -178,7 +179,11 @@ Report assemble(const Kit& kit, const Layout& layout, const std::vector<MadePart
   r.print_first = print_first(kit, r.parts);
   r.beds = bed_reports(kit, parts);
   r.bed_mm = {kit.printer.bed_mm.x, kit.printer.bed_mm.y};
+  r.drawing = kit.drawing;
+  r.drawing_general = kit.tolerance.general;
   r.files = {checksums_name, "hardware.csv", "report.json", reuse_name};
+  if (!parts.empty()) r.files.push_back(drawings_pdf_name);
+  for (const PartReport& p : r.parts) r.files.push_back(drawing_name(p.part.id));
   for (const BedReport& bed : r.beds) r.files.push_back(bed.file);
   for (const PartReport& p : r.parts) r.files.push_back(p.file);
   return r;
@@ -189,6 +194,7 @@ std::map<std::string, std::string> files_of(const Report& report, const std::vec
   for (const MadePart& p : parts) files[p.report.file] = p.bytes;
   for (std::size_t i = 0; i < report.beds.size(); ++i) files[report.beds[i].file] = bed_file(report, i, parts);
   files["hardware.csv"] = hardware_csv(report.hardware);
+  files.merge(drawing_files(report, parts));
   files["report.json"] = to_json(report);
   std::vector<ReuseEntry> entries;
   for (const MadePart& p : parts) entries.push_back({p.report.file, p.inputs_sha256, p.report.sha256, &p.report.pose});

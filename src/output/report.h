@@ -99,6 +99,8 @@ struct Report {
   std::vector<BedReport> beds;
   PrintFirst print_first;
   Vec2 bed_mm;  ///< of the printer
+  DrawingSettings drawing;
+  std::string drawing_general;  ///< class of ISO 2768-1
   std::vector<Note> notes, assumed;
   std::vector<std::string> files;  ///< every file of the set, report.json included: what a later run may replace
 };

@@ -381,7 +381,8 @@ TEST_CASE("the practice kits use every option of the schema", "[kit][schema]") {
       CHECK(std::find(used.begin(), used.end(), &schema) != used.end());
     }
   };
-  for (const char* top : {"tolerance", "frame", "rails", "carriages", "before", "bed", "printer", "bed_map", "publish"}) {
+  for (const char* top : {"tolerance", "frame", "rails", "carriages", "before", "bed", "printer", "bed_map", "publish",
+                          "drawing"}) {
     check(kit_schema().at("properties").at(top).at("properties"), top);
   }
   for (const char* name : {"adapter_plate", "spacer", "shim", "spacer_hole", "listed_hole", "joint", "joint_layer",

@@ -1,0 +1,26 @@
+// The workshop drawing of one part: views from the solid, dimensions from its features.
+// Source: ISO 128 (lines, views, sections), ISO 129-1 (dimensions), ISO 5456-2 (angles).
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "base/mesh.h"
+#include "drawing/page.h"
+#include "drawing/sheet.h"
+#include "gauge/compare.h"
+#include "parts/part.h"
+
+namespace bedwright {
+
+struct DrawnPart {
+  const Part* part = nullptr;
+  const Mesh* solid = nullptr;  ///< part frame
+  const std::vector<MeasuredDimension>* measured = nullptr;  ///< for the small table; may be null
+};
+
+/// Three views (front, from above, and from the left or, in third angle, from the right) and one stepped section through
+/// the most telling holes, on the largest scale that fits. `title` is filled in but for scale.
+Page part_drawing(const DrawnPart& drawn, TitleBlock title, const SheetSize& size);
+
+}  // namespace bedwright

@@ -1,0 +1,38 @@
+#include "output/drawings.h"
+
+#include "drawing/part_drawing.h"
+
+namespace bedwright {
+
+std::string drawing_name(const std::string& part) {
+  return "drawings/" + part + ".svg";
+}
+
+std::map<std::string, std::string> drawing_files(const Report& report, const std::vector<MadePart>& parts) {
+  std::map<std::string, std::string> files;
+  std::vector<Page> pages;
+  for (const MadePart& made : parts) {
+    const Part& part = made.report.part;
+    TitleBlock title;
+    title.kit = report.kit;
+    title.revision = report.revision;
+    title.title = report.title;
+    title.part = part.id;
+    std::string family = part.family;
+    for (char& c : family) c = c == '_' ? ' ' : c;
+    title.what = family + (part.hand == Hand::none ? "" : std::string(", ") + to_text(part.hand) + " hand") + ", " +
+                 std::to_string(part.quantity) + (part.quantity == 1 ? " piece" : " pieces");
+    title.material = part.material;
+    title.general = report.drawing_general;
+    title.date = report.drawing.on;
+    title.third_angle = report.drawing.third_angle;
+    title.sheet = static_cast<int>(pages.size()) + 1;
+    title.sheets = static_cast<int>(parts.size());
+    pages.push_back(part_drawing({&part, &made.solid, &made.report.dimensions}, title, report.drawing.a3 ? sheet_a3 : sheet_a4));
+    files[drawing_name(part.id)] = to_svg(pages.back());
+  }
+  if (!pages.empty()) files[drawings_pdf_name] = to_pdf(pages, report.kit + " " + report.revision + ": drawings");
+  return files;
+}
+
+}  // namespace bedwright
