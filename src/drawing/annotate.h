@@ -39,11 +39,13 @@ struct Callout {
 };
 struct PlacedCallout {
   Vec2 tip, end;   ///< leader, from the arrow to the shelf beside the text
-  Vec2 text;       ///< left end of the lowest line's base line
+  Vec2 text;       ///< left (leftward: right) end of the lowest line's base line
   std::vector<std::string> lines;
+  bool leftward = false;  ///< the text runs to the left of its shelf
 };
-/// Above `top`, so that no leader runs through a text or another leader.
-std::vector<PlacedCallout> placed_above(std::vector<Callout> callouts, double top);
+/// Above `top`, so that no leader runs through a text or another leader. Leaders lean to the right and texts run on
+/// there, or all mirrored.
+std::vector<PlacedCallout> placed_above(std::vector<Callout> callouts, double top, bool leftward = false);
 void draw_callout(Page& page, const PlacedCallout& callout);
 PaperBox box_of(const PlacedCallout& callout);
 

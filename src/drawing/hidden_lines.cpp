@@ -340,6 +340,11 @@ bool inside(const Box& box, Vec3 p) {
          p.z <= box.high.z;
 }
 
+bool is_lettering(const Lettering& lettering, Vec3 a, Vec3 b) {
+  return std::any_of(lettering.boxes.begin(), lettering.boxes.end(),
+                     [&](const Box& box) { return inside(box, a) && inside(box, b); });
+}
+
 // ---- sections ----
 
 /// The part of a polygon where f >= 0; f is linear along its edges.
@@ -430,7 +435,7 @@ void hatch_step(const std::vector<Segment>& cut, const CutStep& step, double spa
 
 }  // namespace
 
-std::vector<ViewLine> view_lines(const Mesh& solid, const ViewAxes& axes, const std::vector<Box>& plain) {
+std::vector<ViewLine> view_lines(const Mesh& solid, const ViewAxes& axes, const Lettering& lettering) {
   Scene scene;
   std::vector<Vec3> points;
   points.reserve(solid.vertices.size());
@@ -448,15 +453,14 @@ std::vector<ViewLine> view_lines(const Mesh& solid, const ViewAxes& axes, const 
     const bool sharp = dot(normals[e.facets[0]], normals[e.facets[1]]) < sharp_above_cos;
     if (contour) scene.contours.push_back({flat(points[e.a]), flat(points[e.b])});
     if (!contour && !sharp) continue;
-    const bool lettering = std::any_of(plain.begin(), plain.end(), [&](const Box& box) {
-      return inside(box, solid.vertices[e.a]) && inside(box, solid.vertices[e.b]);
-    });
-    scene.edges.push_back({points[e.a], points[e.b], lettering});
+    const bool letter = is_lettering(lettering, solid.vertices[e.a], solid.vertices[e.b]);
+    if (!letter || lettering.drawn) scene.edges.push_back({points[e.a], points[e.b], letter});
   }
   return runs_of(scene);
 }
 
-SectionView section_view(const Mesh& solid, const std::vector<CutStep>& steps, double spacing_mm) {
+SectionView section_view(const Mesh& solid, const std::vector<CutStep>& steps, double spacing_mm,
+                         const Lettering& lettering) {
   SectionView view;
   Scene scene;
   const std::vector<Vec3> normals = normals_of(solid);
@@ -493,7 +497,8 @@ SectionView section_view(const Mesh& solid, const std::vector<CutStep>& steps, d
       const bool sharp = dot(normals[e.facets[0]], normals[e.facets[1]]) < sharp_above_cos;
       const Vec3 p = seen(a), q = seen(b);
       if (contour) scene.contours.push_back({flat(p), flat(q)});
-      if (contour || sharp) scene.edges.push_back({p, q, true});
+      if ((contour || sharp) && !is_lettering(lettering, solid.vertices[e.a], solid.vertices[e.b]))
+        scene.edges.push_back({p, q, true});
     }
   }
   std::vector<ViewLine> runs = runs_of(scene);

@@ -34,9 +34,14 @@ struct ViewLine {
   bool closed = false;
 };
 
-/// Lines that lie on each other are one, the visible one. Edges wholly inside a box of `plain` (model coordinates) are
-/// left out where they are hidden: lettering would hide the rest.
-std::vector<ViewLine> view_lines(const Mesh& solid, const ViewAxes& axes, const std::vector<Box>& plain = {});
+/// Lettering cut into a face, by boxes in model coordinates.
+struct Lettering {
+  std::vector<Box> boxes;
+  bool drawn = true;  ///< where it is seen; hidden it never is, for it would hide the rest
+};
+
+/// Lines that lie on each other are one, the visible one.
+std::vector<ViewLine> view_lines(const Mesh& solid, const ViewAxes& axes, const Lettering& lettering = {});
 
 /// One straight piece of a stepped plane of section, square to Y: cut at y between two x.
 struct CutStep {
@@ -50,6 +55,7 @@ struct SectionView {
 };
 /// Seen from in front. Steps follow each other from left to right without a gap and cover the solid. `spacing_mm`: of the
 /// hatching, in model lengths.
-SectionView section_view(const Mesh& solid, const std::vector<CutStep>& steps, double spacing_mm);
+/// Lettering beyond the cut is left out.
+SectionView section_view(const Mesh& solid, const std::vector<CutStep>& steps, double spacing_mm, const Lettering& lettering = {});
 
 }  // namespace bedwright

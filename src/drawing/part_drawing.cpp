@@ -17,6 +17,7 @@ constexpr double ordinate_row_mm = 9;   // from the view to the end of its exten
 constexpr double overall_row_mm = 8;    // to an overall dimension, or between two rows
 constexpr double mark_past_mm = 7;      // a plane of section beyond the view
 constexpr double view_gap_mm = 7, label_row_mm = 6;
+constexpr double short_axis_mm = 8;        // half a centre line shorter than this has no dashes
 constexpr double same_mm = 0.005;
 constexpr double hatch_apart_mm = 2;
 constexpr double merge_mm = 0.2;        // hidden lines nearer to a visible one than this would only blot it
@@ -33,11 +34,11 @@ struct View {
   std::string overall_u, overall_v;
   std::vector<Callout> callouts;
   std::vector<std::array<Vec2, 2>> cut, hatch;  ///< of a section
-  std::vector<std::pair<double, Vec2>> short_axes;  ///< of a section: x, and z from, to
   bool marked = false;                          ///< with the plane of section
   // Paper.
   Vec2 origin;  ///< place of `low`
   double left = 0, right = 0, above = 0, below = 0;  ///< what stands round it
+  double body_left = 0, body_right = 0;  ///< `left` and `right` without callouts above the view
 };
 
 Vec2 on_paper(const View& v, double scale, Vec2 p) {
@@ -50,9 +51,10 @@ class Composer {
       : drawn_(drawn), part_(*drawn.part), title_(title), size_(size), groups_(hole_groups(part_)),
         outline_(outline_size(part_)), box_(bounding_box(*drawn.solid)) {
     for (const Feature& f : part_.features)
-      if (f.kind == FeatureKind::mark) plain_.push_back(box_of_mark(f));
-    front_ = view("from the front", from_front);
+      if (f.kind == FeatureKind::mark) lettering_.boxes.push_back(box_of_mark(f));
     above_ = view("from above, rear is up", from_above);
+    lettering_.drawn = false;  // seen along its face it is a blot
+    front_ = view("from the front", from_front);
     side_ = title.third_angle ? view("from the right", from_right) : view("from the left", from_left);
     tell_plan();
     tell_upright(front_, Along::y);
@@ -64,7 +66,12 @@ class Composer {
 
   Page page() {
     const double *scale = std::begin(drawing_scales), *last = std::end(drawing_scales) - 1;
-    while (scale != last && !fits(*scale)) ++scale;
+    for (; scale != last; ++scale) {
+      section_beside_ = false;
+      if (fits(*scale)) break;
+      section_beside_ = true;
+      if (fits(*scale)) break;
+    }
     scale_ = *scale;
     settle(scale_);
     place();
@@ -98,7 +105,7 @@ class Composer {
     View v;
     v.label = label;
     v.axes = axes;
-    v.lines = view_lines(*drawn_.solid, axes, plain_);
+    v.lines = view_lines(*drawn_.solid, axes, lettering_);
     const Vec3 a = in_view(axes, box_.low), b = in_view(axes, box_.high);
     v.low = {std::min(a.x, b.x), std::min(a.y, b.y)};
     v.high = {std::max(a.x, b.x), std::max(a.y, b.y)};
@@ -138,16 +145,19 @@ class Composer {
     list.push_back({at, from, decimal(value, 2)});
   }
 
-  /// Where the view's drawn lines come nearest to its lower (or left) edge at the extreme place.
-  static double reach_at(const View& v, double u, bool level) {
-    double least = 1e300;
+  /// Where the view's drawn lines, at that place, come nearest to its lower (level: left) edge, and to the other one.
+  static std::pair<double, double> span_at(const View& v, double u, bool level) {
+    double least = 1e300, most = -1e300;
     for (const ViewLine& line : v.lines)
       for (const Vec2 p : line.points) {
         const double along = level ? p.y : p.x, other = level ? p.x : p.y;
-        if (std::fabs(along - u) < 0.02) least = std::min(least, other);
+        if (std::fabs(along - u) < 0.02) least = std::min(least, other), most = std::max(most, other);
       }
-    return least > 1e299 ? (level ? v.low.x : v.low.y) : least;
+    if (least > most) return level ? std::pair{v.low.x, v.high.x} : std::pair{v.low.y, v.high.y};
+    return {least, most};
   }
+  static double reach_at(const View& v, double u, bool level) { return span_at(v, u, level).first; }
+  static double farthest_at(const View& v, double u, bool level) { return span_at(v, u, level).second; }
 
   /// Callouts, centre marks and running dimensions of the holes that a view looks along.
   void tell_holes(View& v, Along along, double u_sign) {
@@ -170,11 +180,11 @@ class Composer {
   void add_origin_and_edges(View& v, bool u, bool w, double u_sign) {
     if (u && !v.ordinates_u.empty()) {
       take(v.ordinates_u, v.low.x, reach_at(v, v.low.x, false), u_sign * v.low.x);
-      if (v.low.x < 0 && v.high.x > 0) take(v.ordinates_u, 0, v.low.y, 0);
+      if (v.low.x < same_mm && v.high.x > -same_mm) take(v.ordinates_u, 0, v.low.y, 0);
     }
     if (w && !v.ordinates_v.empty()) {
       take(v.ordinates_v, v.low.y, reach_at(v, v.low.y, true), v.low.y);
-      if (v.low.y < 0 && v.high.y > 0) take(v.ordinates_v, 0, v.low.x, 0);
+      if (v.low.y < same_mm && v.high.y > -same_mm) take(v.ordinates_v, 0, v.low.x, 0);
     }
   }
 
@@ -295,10 +305,11 @@ class Composer {
 
   std::vector<std::string> notes() const {
     std::vector<std::string> list;
-    list.push_back("Drawn as installed: front is towards you, Z up. 0 is the part's datum; running dimensions start there.");
+    list.push_back("Drawn as installed: the front view from the machine's front, Z up. Running dimensions start at the part's datum.");
+    list.push_back("Sizes that are not given follow from the model (STL).");
     if (!part_.mark_text.empty()) list.push_back("Mark on " + part_.mark_face + ": " + part_.mark_text + ".");
     if (part_.hand != Hand::none)
-      list.push_back(std::string(to_text(part_.hand)) + " hand" +
+      list.push_back(std::string(part_.hand == Hand::left ? "Left" : "Right") + " hand" +
                      (part_.mirror_of.empty() ? "" : "; " + part_.mirror_of + " is its mirror image, with a drawing of its own") +
                      ".");
     if (!part_.placements.empty()) {
@@ -311,8 +322,7 @@ class Composer {
 
   // ---- layout ----
 
-  std::vector<Ordinate> scaled(const std::vector<Ordinate>& list, double s, bool level) const {
-    (void)level;
+  static std::vector<Ordinate> scaled(const std::vector<Ordinate>& list, double s) {
     std::vector<Ordinate> out = list;
     for (Ordinate& o : out) o.at *= s, o.from *= s;
     return out;
@@ -325,56 +335,94 @@ class Composer {
     return list;
   }
 
+  /// Where both front and side view have callouts, all run to the left, the side view's above the front view's.
+  bool leftward(const View& v) const {
+    return (&v == &front_ || &v == &side_) && !front_.callouts.empty() && !side_.callouts.empty();
+  }
+
+  /// Where callouts begin above a view: beyond its overall dimension and what its running dimensions take.
+  double callout_top(const View& v, double s) const {
+    double top = v.overall_u.empty() ? 0 : overall_row_mm + 3;
+    if (leftward(v) && !v.ordinates_v.empty())
+      top = std::max(top, ordinate_extent(scaled(v.ordinates_v, s)).high.x - s * v.high.y);
+    if (&v == &side_ && leftward(v)) {
+      double rows = 0;
+      for (const Callout& c : front_.callouts) rows += text_row_mm * static_cast<double>(c.lines.size());
+      top = std::max(top, callout_top(front_, s) + s * (front_.high.y - side_.high.y) + rows + 1);
+    }
+    return top;
+  }
+
   void settle(View& v, double s) const {
     const Vec2 size = s * (v.high - v.low);
     v.left = v.right = v.above = v.below = 3;
     if (v.marked) v.left = v.right = mark_past_mm + 4;
+    if (!v.axes_u.empty() || &v == &section_) v.above = v.below = axis_past_mm + 1;
+    if (!v.axes_v.empty()) v.left = std::max(v.left, axis_past_mm + 1), v.right = std::max(v.right, axis_past_mm + 1);
     if (!v.ordinates_u.empty()) {
       v.below = ordinate_row_mm + ordinate_depth(v.ordinates_u) + 1;
-      const PaperBox b = ordinate_extent(scaled(v.ordinates_u, s, false));
+      const PaperBox b = ordinate_extent(scaled(v.ordinates_u, s));
       v.left = std::max(v.left, s * v.low.x - b.low.x + 1);
       v.right = std::max(v.right, b.high.x - s * v.high.x + 1);
     }
     if (!v.ordinates_v.empty()) {
       v.left = std::max(v.left, (v.marked ? mark_past_mm + 6.0 : ordinate_row_mm) + ordinate_depth(v.ordinates_v) + 1);
-      const PaperBox b = ordinate_extent(scaled(v.ordinates_v, s, true));
+      const PaperBox b = ordinate_extent(scaled(v.ordinates_v, s));
       v.below = std::max(v.below, s * v.low.y - b.low.x + 1);
       v.above = std::max(v.above, b.high.x - s * v.high.y + 1);
     }
-    if (!v.overall_u.empty()) {
-      v.below += overall_row_mm;
-      v.right = std::max(v.right, words_width_mm(v.overall_u, note_cap_mm) + 9 - (size.x > words_width_mm(v.overall_u, note_cap_mm) + 1 ? 1e3 : 0));
-    }
     if (!v.overall_v.empty()) {
-      v.left += overall_row_mm;
+      v.right += overall_row_mm + 2;
       if (size.y < words_width_mm(v.overall_v, note_cap_mm) + 1)
-        v.above = std::max(v.above, words_width_mm(v.overall_v, note_cap_mm) + 9);
+        v.below = std::max(v.below, words_width_mm(v.overall_v, note_cap_mm) + 9);
+    }
+    v.body_right = v.right;
+    v.body_left = v.left;
+    if (!v.overall_u.empty()) {
+      v.above = std::max(v.above, overall_row_mm + 5);
+      if (size.x < words_width_mm(v.overall_u, note_cap_mm) + 1)
+        v.right = std::max(v.right, words_width_mm(v.overall_u, note_cap_mm) + 9);
     }
     if (!v.callouts.empty()) {
-      const double top = v.above > 3.5 ? v.above : 0;
-      for (const PlacedCallout& c : placed_above(scaled_callouts(v, s, {}), size.y + top)) {
+      for (const PlacedCallout& c : placed_above(scaled_callouts(v, s, {}), size.y + callout_top(v, s), leftward(v))) {
         const PaperBox b = box_of(c);
         v.above = std::max(v.above, b.high.y - size.y + 1);
         v.right = std::max(v.right, b.high.x - size.x + 1);
         v.left = std::max(v.left, -std::min(c.end.x, b.low.x) + 1);
       }
     }
-    if (!v.axes_u.empty()) v.above = std::max(v.above, axis_past_mm + 1), v.below = std::max(v.below, axis_past_mm + 1);
+    if (&v == &section_) v.above += 8;
     v.below += label_row_mm;
   }
 
-  /// Rows from the top: the order is what the projection angle says.
-  std::array<View*, 3> rows() {
-    if (title_.third_angle) return {&above_, &front_, &section_};
-    return {&front_, &above_, &section_};
+  /// From the front view's right edge to the side view's left one. Callouts of the front view may run over the side
+  /// view where that has none.
+  double side_gap() const {
+    const bool over = leftward(front_) || (side_.callouts.empty() && side_.above < 4);
+    return (over ? front_.body_right : front_.right) + view_gap_mm + (leftward(side_) ? side_.body_left : side_.left);
+  }
+  double front_row_width(double s) const {
+    return s * (front_.high.x - front_.low.x) +
+           std::max(front_.right, side_gap() + s * (side_.high.x - side_.low.x) + side_.right);
+  }
+
+  /// Rows from the top: the order is what the projection angle says. The section stands below them, or right of the view
+  /// from above.
+  std::vector<View*> rows() {
+    std::vector<View*> list = {&front_, &above_};
+    if (title_.third_angle) std::swap(list[0], list[1]);
+    if (!section_beside_) list.push_back(&section_);
+    return list;
+  }
+
+  double row_width(const View& v, double s) const {
+    const double w = s * (v.high.x - v.low.x);
+    if (&v == &front_) return front_row_width(s);
+    return w + v.right + (&v == &above_ && section_beside_ ? view_gap_mm + section_.left + w + section_.right : 0);
   }
 
   void settle(double s) {
-    callout_tops_.clear();
     for (View* v : {&front_, &above_, &side_, &section_}) settle(*v, s);
-    // The side view stands on the front view's level.
-    const double below = std::max(front_.below, side_.below), above = std::max(front_.above, side_.above);
-    (void)below, (void)above;
   }
 
   double height_of_row(const View& v, double s) const {
@@ -383,7 +431,7 @@ class Composer {
     return h + std::max(front_.above, side_.above) + std::max(front_.below, side_.below);
   }
 
-  double area_low() const { return margin_mm + title_height_mm + 4 + text_row_mm * static_cast<double>(notes_.size()) + 3; }
+  double area_low() const { return margin_mm + title_height_mm + 2 + text_row_mm * static_cast<double>(notes_.size()) + 3; }
 
   bool fits(double s) {
     settle(s);
@@ -396,8 +444,7 @@ class Composer {
     // Beside the front view stands the side view; below or above it nothing does.
     double beside = 0;
     for (const View* v : rows()) {
-      double w = left + s * (v->high.x - v->low.x) + v->right;
-      if (v == &front_) w += view_gap_mm + side_.left + s * (side_.high.x - side_.low.x) + side_.right;
+      const double w = left + row_width(*v, s);
       beside = std::max(beside, w);
     }
     return height - view_gap_mm <= size_.height_mm - margin_mm - 3 - area_low() &&
@@ -412,14 +459,13 @@ class Composer {
       height += height_of_row(*v, s);
     }
     for (const View* v : rows()) {
-      double w = left + s * (v->high.x - v->low.x) + v->right;
-      if (v == &front_) w += view_gap_mm + side_.left + s * (side_.high.x - side_.low.x) + side_.right;
+      const double w = left + row_width(*v, s);
       widest = std::max(widest, w);
     }
     const double room = size_.width_mm - filing_margin_mm - margin_mm - 6;
     const double shift = std::max(0.0, std::min(12.0, (room - widest) / 2));
     const double top = size_.height_mm - margin_mm - 3;
-    const double gap = std::max(view_gap_mm, std::min(16.0, (top - area_low() - height) / 3));
+    const double gap = std::max(view_gap_mm, std::min(16.0, (top - area_low() - height) / static_cast<double>(rows().size())));
     double y = top;
     for (View* v : rows()) {
       const double above = v == &front_ ? std::max(front_.above, side_.above) : v->above;
@@ -427,8 +473,10 @@ class Composer {
       v->origin = {filing_margin_mm + 3 + shift + left, y};
       y -= (v == &front_ ? std::max(front_.below, side_.below) : v->below) + gap;
     }
-    side_.origin = {front_.origin.x + s * (front_.high.x - front_.low.x) + front_.right + view_gap_mm + side_.left,
-                    front_.origin.y};
+    side_.origin = {front_.origin.x + s * (front_.high.x - front_.low.x) + side_gap(), front_.origin.y};
+    if (section_beside_)
+      section_.origin = {above_.origin.x + s * (above_.high.x - above_.low.x) + above_.right + view_gap_mm + section_.left,
+                         above_.origin.y + s * (above_.high.y - above_.low.y) / 2};
   }
 
   // ---- drawing ----
@@ -437,7 +485,7 @@ class Composer {
     const double s = scale_;
     const auto at = [&](Vec2 p) { return on_paper(v, s, p); };
     if (&v == &section_) {
-      SectionView section = section_view(*drawn_.solid, steps_, hatch_apart_mm / s);
+      SectionView section = section_view(*drawn_.solid, steps_, hatch_apart_mm / s, lettering_);
       v.lines = std::move(section.beyond);
       v.cut = std::move(section.cut);
       v.hatch = std::move(section.hatch);
@@ -465,52 +513,38 @@ class Composer {
     page_.strokes.insert(page_.strokes.end(), seen.begin(), seen.end());
     centre_lines(v);
     const Vec2 low = at(v.low), high = at(v.high);
-    double below = low.y, leftmost = low.x;
+    double below = low.y - axis_past_mm;
     if (!v.ordinates_u.empty()) {
       std::vector<Ordinate> list = v.ordinates_u;
       for (Ordinate& o : list) {
         o.from = at({0, o.from}).y - (is_axis(v, o.at, true) ? axis_past_mm : 0) - extension_gap_mm;
         o.at = at({o.at, 0}).x;
-        o.from = std::max(o.from, low.y - ordinate_row_mm + 4.5);
       }
       ordinates(page_, list, false, low.y - ordinate_row_mm);
       below = low.y - ordinate_row_mm - ordinate_depth(list);
     }
     if (!v.ordinates_v.empty()) {
       std::vector<Ordinate> list = v.ordinates_v;
-      const double row = low.x - (v.marked ? mark_past_mm + 6 : ordinate_row_mm);
       for (Ordinate& o : list) {
         o.from = at({o.from, 0}).x - (is_axis(v, o.at, false) ? axis_past_mm : 0) - extension_gap_mm;
         o.at = at({0, o.at}).y;
-        o.from = std::max(o.from, row + 4.5);
       }
-      ordinates(page_, list, true, row);
-      leftmost = row - ordinate_depth(list);
-    } else if (v.marked) {
-      leftmost = low.x - mark_past_mm - 2;
+      ordinates(page_, list, true, low.x - (v.marked ? mark_past_mm + 6 : ordinate_row_mm));
     }
-    if (!v.overall_u.empty()) {
-      const Vec2 a = at({v.low.x, reach_at(v, v.low.x, false)}), b = at({v.high.x, reach_at(v, v.high.x, false)});
-      below -= overall_row_mm;
-      linear_dimension(page_, clear_of_row(a, below, v.ordinates_u.empty(), false), clear_of_row(b, below, v.ordinates_u.empty(), false), false,
-                       below + 1, v.overall_u);
-    }
-    if (!v.overall_v.empty()) {
-      const Vec2 a = at({reach_at(v, v.low.y, true), v.low.y}), b = at({reach_at(v, v.high.y, true), v.high.y});
-      leftmost -= overall_row_mm;
-      linear_dimension(page_, a, b, true, leftmost + 3, v.overall_v);
-    }
-    const double top = v.above > 3.5 && !v.ordinates_v.empty() ? 0 : 0;
-    for (const PlacedCallout& c : placed_above(scaled_callouts(v, s, v.origin), high.y + top)) draw_callout(page_, c);
+    for (const PlacedCallout& c : placed_above(scaled_callouts(v, s, v.origin), high.y + callout_top(v, s), leftward(v)))
+      draw_callout(page_, c);
+    if (!v.overall_u.empty())
+      linear_dimension(page_, at({v.low.x, farthest_at(v, v.low.x, false)}), at({v.high.x, farthest_at(v, v.high.x, false)}),
+                       false, high.y + overall_row_mm, v.overall_u);
+    if (!v.overall_v.empty())
+      linear_dimension(page_, at({farthest_at(v, v.low.y, true), v.low.y}), at({farthest_at(v, v.high.y, true), v.high.y}),
+                       true, high.x + (v.marked ? mark_past_mm + 3 : 0) + overall_row_mm, v.overall_v);
     if (v.marked) mark_plane(v);
-    if (&v == &section_) {
+    if (&v == &section_)
       page_.write({(low.x + high.x) / 2, high.y + axis_past_mm + 2}, v.label, 3.5, Align::middle);
-    }
-    if (&v != &section_)
-      page_.write({(low.x + high.x) / 2, std::min(below, low.y - axis_past_mm) - 5}, v.label, note_cap_mm, Align::middle);
+    else
+      page_.write({(low.x + high.x) / 2, below - 5}, v.label, note_cap_mm, Align::middle);
   }
-
-  static Vec2 clear_of_row(Vec2 p, double, bool, bool) { return p; }
 
   bool is_axis(const View& v, double at, bool u) const {
     return std::any_of(v.crosses.begin(), v.crosses.end(), [&](const auto& c) {
@@ -543,8 +577,10 @@ class Composer {
     const auto at = [&](Vec2 p) { return on_paper(v, s, p); };
     for (const auto& [centre, half] : v.crosses) {
       const Vec2 c = at(centre), h = s * half + Vec2{axis_past_mm, axis_past_mm};
-      page_.line(Pen::centre, c - Vec2{h.x, 0}, c + Vec2{h.x, 0});
-      page_.line(Pen::centre, c - Vec2{0, h.y}, c + Vec2{0, h.y});
+      // ISO 128: on a short axis a continuous line stands for dashes and dots.
+      const Pen pen = std::max(h.x, h.y) < short_axis_mm ? Pen::thin : Pen::centre;
+      page_.line(pen, c - Vec2{h.x, 0}, c + Vec2{h.x, 0});
+      page_.line(pen, c - Vec2{0, h.y}, c + Vec2{0, h.y});
     }
     for (const double u : v.axes_u)
       page_.line(Pen::centre, at({u, v.low.y}) - Vec2{0, axis_past_mm}, at({u, v.high.y}) + Vec2{0, axis_past_mm});
@@ -609,7 +645,7 @@ class Composer {
   void table() {
     if (!drawn_.measured || drawn_.measured->empty()) return;
     const double right = size_.width_mm - margin_mm - 4;
-    constexpr double name = 42, number = 16, head = 2;
+    constexpr double name = 44, number = 17, head = 2;
     const double width = name + 2 * number, x = right - width;
     const double low = area_low() + 2;
     // The highest place that is still free of everything.
@@ -640,7 +676,10 @@ class Composer {
       page_.line(Pen::thin, {x, y - 0.4}, {x + width, y - 0.4});
       y -= text_row_mm;
     };
-    page_.write({x, y + 1.2}, "Measured in the file, mm");
+    const bool compensated = std::any_of(rows.begin(), rows.end(), [](const MeasuredDimension* d) {
+      return std::fabs(d->nominal_mm - d->modelled_mm) > 1e-6;
+    });
+    page_.write({x, y + 1.2}, compensated ? "In the file, compensated for the printer" : "Measured in the file, mm");
     y -= text_row_mm;
     row("feature", "nominal", "measured");
     for (const MeasuredDimension* d : rows)
@@ -655,12 +694,12 @@ class Composer {
   std::vector<HoleGroup> groups_;
   OutlineSize outline_;
   Box box_;
-  std::vector<Box> plain_;
+  Lettering lettering_;
   View front_, above_, side_, section_;
   std::vector<CutStep> steps_;
   std::vector<std::string> notes_;
-  std::vector<double> callout_tops_;
   double scale_ = 1;
+  bool section_beside_ = false;
   Page page_;
 };
 

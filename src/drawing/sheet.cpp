@@ -53,13 +53,12 @@ Page framed_sheet(const SheetSize& size, const TitleBlock& t) {
   page.name = t.kit + " " + t.revision + ": " + t.part;
   const Vec2 low{filing_margin_mm, margin_mm}, high{size.width_mm - margin_mm, size.height_mm - margin_mm};
   page.rectangle(Pen::frame, low, high);
-  // Centring marks (ISO 5457): from the sheet's edge 5 mm into the drawing space.
+  // Centring marks (ISO 5457), from the sheet's edge to the frame.
   const Vec2 middle = 0.5 * (low + high);
-  // The lower one ends at the frame: the title block is there.
   page.line(Pen::frame, {middle.x, 0}, {middle.x, low.y});
-  page.line(Pen::frame, {middle.x, size.height_mm}, {middle.x, high.y - 5});
-  page.line(Pen::frame, {0, middle.y}, {low.x + 5, middle.y});
-  page.line(Pen::frame, {size.width_mm, middle.y}, {high.x - 5, middle.y});
+  page.line(Pen::frame, {middle.x, size.height_mm}, {middle.x, high.y});
+  page.line(Pen::frame, {0, middle.y}, {low.x, middle.y});
+  page.line(Pen::frame, {size.width_mm, middle.y}, {high.x, middle.y});
   const double x = high.x - title_width_mm, y = low.y;
   const double row = 9;
   const auto cell = [&](double from, double to, int r, const char* label, const std::string& text, double cap = field_cap) {

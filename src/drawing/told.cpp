@@ -70,7 +70,6 @@ std::string told(const Feature& f) {
       text = find_dimension(f, "length") ? "slot " : "";
   }
   text += size_of(f);
-  if (const Dimension* point = find_dimension(f, "point")) text += ", point " + fixed_2(point->nominal_mm) + " from axis";
   if (f.kind == FeatureKind::boss) return height ? text + ", " + fixed_2(height->nominal_mm) + " high" : text;
   if (floor) return text + " to Z " + fixed_2(floor->nominal_mm);
   if (depth) return text + ", " + fixed_2(depth->nominal_mm) + " deep " + side_of(f);
@@ -139,6 +138,8 @@ std::vector<HoleGroup> hole_groups(const Part& part) {
       have->lines.insert(have->lines.begin(), line);
     else
       have->lines.push_back(line);
+    if (const Dimension* point = find_dimension(f, "point"))
+      have->lines.push_back("pointed, " + fixed_2(point->nominal_mm) + " from its axis");
     have->told = std::max(have->told, weight(f.kind));
   }
   std::vector<HoleGroup> groups;
