@@ -343,6 +343,7 @@ class Composer {
   /// Where callouts begin above a view: beyond its overall dimension and what its running dimensions take.
   double callout_top(const View& v, double s) const {
     double top = v.overall_u.empty() ? 0 : overall_row_mm + 3;
+    if (!v.overall_v.empty()) top = std::max(top, 3.0);  // its arrows may stand outside
     if (leftward(v) && !v.ordinates_v.empty())
       top = std::max(top, ordinate_extent(scaled(v.ordinates_v, s)).high.x - s * v.high.y);
     if (&v == &side_ && leftward(v)) {
@@ -427,6 +428,8 @@ class Composer {
 
   double height_of_row(const View& v, double s) const {
     const double h = s * (v.high.y - v.low.y);
+    if (&v == &above_ && section_beside_)
+      return std::max(h + v.above + v.below, s * (section_.high.y - section_.low.y) + section_.above + section_.below);
     if (&v != &front_) return h + v.above + v.below;
     return h + std::max(front_.above, side_.above) + std::max(front_.below, side_.below);
   }
@@ -469,14 +472,14 @@ class Composer {
     double y = top;
     for (View* v : rows()) {
       const double above = v == &front_ ? std::max(front_.above, side_.above) : v->above;
-      y -= above + s * (v->high.y - v->low.y);
-      v->origin = {filing_margin_mm + 3 + shift + left, y};
-      y -= (v == &front_ ? std::max(front_.below, side_.below) : v->below) + gap;
+      const double h = s * (v->high.y - v->low.y);
+      v->origin = {filing_margin_mm + 3 + shift + left, y - above - h};
+      if (v == &above_) section_.origin.y = y - section_.above - s * (section_.high.y - section_.low.y);
+      y -= height_of_row(*v, s) + gap;
     }
     side_.origin = {front_.origin.x + s * (front_.high.x - front_.low.x) + side_gap(), front_.origin.y};
     if (section_beside_)
-      section_.origin = {above_.origin.x + s * (above_.high.x - above_.low.x) + above_.right + view_gap_mm + section_.left,
-                         above_.origin.y + s * (above_.high.y - above_.low.y) / 2};
+      section_.origin.x = above_.origin.x + s * (above_.high.x - above_.low.x) + above_.right + view_gap_mm + section_.left;
   }
 
   // ---- drawing ----
@@ -579,8 +582,10 @@ class Composer {
       const Vec2 c = at(centre), h = s * half + Vec2{axis_past_mm, axis_past_mm};
       // ISO 128: on a short axis a continuous line stands for dashes and dots.
       const Pen pen = std::max(h.x, h.y) < short_axis_mm ? Pen::thin : Pen::centre;
-      page_.line(pen, c - Vec2{h.x, 0}, c + Vec2{h.x, 0});
-      page_.line(pen, c - Vec2{0, h.y}, c + Vec2{0, h.y});
+      // What is open at an edge has no end there; its axis has.
+      const Vec2 low = at(v.low) - Vec2{axis_past_mm, axis_past_mm}, high = at(v.high) + Vec2{axis_past_mm, axis_past_mm};
+      page_.line(pen, {std::max(c.x - h.x, low.x), c.y}, {std::min(c.x + h.x, high.x), c.y});
+      page_.line(pen, {c.x, std::max(c.y - h.y, low.y)}, {c.x, std::min(c.y + h.y, high.y)});
     }
     for (const double u : v.axes_u)
       page_.line(Pen::centre, at({u, v.low.y}) - Vec2{0, axis_past_mm}, at({u, v.high.y}) + Vec2{0, axis_past_mm});
@@ -614,19 +619,18 @@ class Composer {
       // The viewer stands in front, so the arrows point to the rear.
       const double x = end.x + inward * 1;
       constexpr double cap = 3.5, wide = 2.8;
-      double tail = -7, beside = -inward * 3.4;
+      double tail = -7;
       for (const double side : {-inward * 3.4, inward * 3.4}) {
         bool found = false;
         for (double down = 2.5; down < 30 && !found; down += 0.5) {
           const PaperBox box{{x + side - wide / 2, end.y - down - cap}, {x + side + wide / 2, end.y - down}};
-          if (is_clear(page_, {box.low - Vec2{0.3, 0.5}, box.high + Vec2{0.3, 0.3}})) {
-            tail = std::min(-7.0, -down - cap), beside = side, found = true;
+          if (is_clear(page_, {box.low - Vec2{0.4, 1.1}, box.high + Vec2{0.4, 0.3}})) {
+            tail = std::min(-7.0, -down - cap), found = true;
             page_.write({x + side, end.y - down - cap}, "A", cap, Align::middle);
           }
         }
         if (found) break;
       }
-      (void)beside;
       page_.line(Pen::thin, {x, end.y + tail}, {x, end.y - 0.25});
       page_.arrow({x, end.y - 0.25}, {0, 1}, 3.5);
     }
