@@ -435,6 +435,15 @@ void hatch_step(const std::vector<Segment>& cut, const CutStep& step, double spa
 
 }  // namespace
 
+std::vector<std::array<Vec3, 2>> sharp_edges(const Mesh& solid) {
+  const std::vector<Vec3> normals = normals_of(solid);
+  std::vector<std::array<Vec3, 2>> edges;
+  for (const SolidEdge& e : edges_of(solid))
+    if (dot(normals[e.facets[0]], normals[e.facets[1]]) < sharp_above_cos)
+      edges.push_back({solid.vertices[e.a], solid.vertices[e.b]});
+  return edges;
+}
+
 std::vector<ViewLine> view_lines(const Mesh& solid, const ViewAxes& axes, const Lettering& lettering) {
   Scene scene;
   std::vector<Vec3> points;

@@ -43,6 +43,9 @@ struct Lettering {
 /// Lines that lie on each other are one, the visible one.
 std::vector<ViewLine> view_lines(const Mesh& solid, const ViewAxes& axes, const Lettering& lettering = {});
 
+/// The edges between faces, model coordinates, in the order of their vertices.
+std::vector<std::array<Vec3, 2>> sharp_edges(const Mesh& solid);
+
 /// One straight piece of a stepped plane of section, square to Y: cut at y between two x.
 struct CutStep {
   double from_x = 0, to_x = 0, y = 0;

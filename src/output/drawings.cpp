@@ -1,6 +1,7 @@
 #include "output/drawings.h"
 
 #include "drawing/part_drawing.h"
+#include "output/preview.h"
 
 namespace bedwright {
 
@@ -31,6 +32,9 @@ std::map<std::string, std::string> drawing_files(const Report& report, const std
     pages.push_back(part_drawing({&part, &made.solid, &made.report.dimensions}, title, report.drawing.a3 ? sheet_a3 : sheet_a4));
     files[drawing_name(part.id)] = to_svg(pages.back());
   }
+  std::vector<PreviewPart> shown;
+  for (const MadePart& made : parts) shown.push_back({&made.solid, made.report.part.id});
+  if (!shown.empty()) files[preview_name] = to_png(preview(shown));
   if (!pages.empty()) files[drawings_pdf_name] = to_pdf(pages, report.kit + " " + report.revision + ": drawings");
   return files;
 }

@@ -182,7 +182,7 @@ Report assemble(const Kit& kit, const Layout& layout, const std::vector<MadePart
   r.drawing = kit.drawing;
   r.drawing_general = kit.tolerance.general;
   r.files = {checksums_name, "hardware.csv", "report.json", reuse_name};
-  if (!parts.empty()) r.files.push_back(drawings_pdf_name);
+  if (!parts.empty()) r.files.insert(r.files.end(), {drawings_pdf_name, preview_name});
   for (const PartReport& p : r.parts) r.files.push_back(drawing_name(p.part.id));
   for (const BedReport& bed : r.beds) r.files.push_back(bed.file);
   for (const PartReport& p : r.parts) r.files.push_back(p.file);

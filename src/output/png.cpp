@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "base/crc32.h"
+#include "base/deflate.h"
 
 namespace bedwright {
 namespace {
@@ -66,6 +67,26 @@ std::string to_png(const Picture& picture) {
   put_chunk(png, "IHDR", header);
   put_chunk(png, "PLTE", palette);
   put_chunk(png, "IDAT", stored_stream(rows));
+  put_chunk(png, "IEND", "");
+  return png;
+}
+
+std::string to_png(const TrueColours& picture) {
+  std::string header;
+  put_big_endian(header, static_cast<std::uint32_t>(picture.width));
+  put_big_endian(header, static_cast<std::uint32_t>(picture.height));
+  header += std::string("\x08\x02\0\0\0", 5);  // 8 bits, red green blue, deflate, filters, not interlaced
+  std::string rows;
+  const std::size_t row = static_cast<std::size_t>(picture.width) * 3;
+  rows.reserve((row + 1) * static_cast<std::size_t>(picture.height));
+  for (std::size_t y = 0; y < static_cast<std::size_t>(picture.height); ++y) {
+    rows += y == 0 ? '\0' : '\2';  // none; up
+    for (std::size_t k = y * row; k < (y + 1) * row; ++k)
+      rows += static_cast<char>(picture.pixels[k] - (y == 0 ? 0 : picture.pixels[k - row]));
+  }
+  std::string png = "\x89PNG\r\n\x1a\n";
+  put_chunk(png, "IHDR", header);
+  put_chunk(png, "IDAT", zlib_packed(rows));
   put_chunk(png, "IEND", "");
   return png;
 }

@@ -17,4 +17,12 @@ struct Picture {
 
 std::string to_png(const Picture& picture);
 
+/// Red, green, blue, rows from the top.
+struct TrueColours {
+  int width = 0, height = 0;
+  std::vector<std::uint8_t> pixels;  ///< width * height * 3
+};
+/// Packed by base/deflate, each row as its difference from the one above it: again nothing but the picture decides.
+std::string to_png(const TrueColours& picture);
+
 }  // namespace bedwright
