@@ -146,13 +146,16 @@ TrueColours preview(const std::vector<PreviewPart>& parts) {
   const double letter = std::max(2.6, largest / 24), gap = letter * 1.6;
   const double row_width = std::max(largest, 1.25 * std::sqrt(area));
   std::vector<Vec3> shifts(parts.size());
-  double x = 0, y = 0, deep = 0;
+  double x = 0, y = 0, deep = 0, tall = 0;
   for (std::size_t i = 0; i < parts.size(); ++i) {
     const Vec3 size = boxes[i].high - boxes[i].low;
     double name_width = 0;
     for (const Loop& l : letters(parts[i].name, letter)) name_width = std::max(name_width, bounding_box(l).high.x);
     const double wide = std::max(size.x, name_width);
-    if (x > 0 && x + wide > row_width) x = 0, y += deep + gap, deep = 0;
+    // What is h high hides the table for h to its left and its rear.
+    if (x > 0 && x + size.z + wide > row_width) x = 0, y += deep + gap + tall, deep = 0, tall = 0;
+    if (x > 0) x += size.z;
+    tall = std::max(tall, size.z);
     shifts[i] = Vec3{x, y + 2 * letter, 0} - boxes[i].low;
     x += wide + gap;
     deep = std::max(deep, size.y + 2 * letter);
@@ -182,7 +185,6 @@ TrueColours preview(const std::vector<PreviewPart>& parts) {
   };
   const Vec3 light = (1 / std::sqrt(0.25 * 0.25 + 0.6 * 0.6 + 0.9 * 0.9)) * Vec3{0.25, -0.6, 0.9};
   for (std::size_t i = 0; i < parts.size(); ++i) {
-    const Mesh& solid = *parts[i].solid;
     const Vec3 corner = boxes[i].low + shifts[i];
     std::vector<std::vector<Vec2>> name;
     for (const Loop& l : letters(parts[i].name, letter)) {
@@ -194,6 +196,9 @@ TrueColours preview(const std::vector<PreviewPart>& parts) {
       name.push_back(std::move(loop));
     }
     canvas.paint(name, bytes(name_ink));
+  }
+  for (std::size_t i = 0; i < parts.size(); ++i) {
+    const Mesh& solid = *parts[i].solid;
     for (const auto& t : solid.triangles) {
       Triangle p;
       for (std::size_t k = 0; k < 3; ++k) p[k] = solid.vertices[t[k]] + shifts[i];
