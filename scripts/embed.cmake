@@ -1,4 +1,4 @@
-# Writes one C++ file that holds the given text files, each as an array of bytes, with a lookup by file name.
+# Writes one C++ file that holds the given text files, each as an array of bytes, with a lookup LOOKUP by file name.
 set(body "")
 set(rows "")
 foreach(path IN LISTS FILES)
@@ -9,4 +9,4 @@ foreach(path IN LISTS FILES)
   string(APPEND body "const unsigned char ${identifier}[] = {${bytes}0};\n")
   string(APPEND rows "  if (name == \"${name}\") return {reinterpret_cast<const char*>(${identifier}), sizeof(${identifier}) - 1};\n")
 endforeach()
-file(WRITE "${OUT}" "#include \"base/embedded.h\"\n\nnamespace {\n${body}}  // namespace\n\nnamespace bedwright {\nstd::string_view embedded_file([[maybe_unused]] std::string_view name) {\n${rows}  return {};\n}\n}  // namespace bedwright\n")
+file(WRITE "${OUT}" "#include \"base/embedded.h\"\n\nnamespace {\n${body}}  // namespace\n\nnamespace bedwright {\nstd::string_view ${LOOKUP}([[maybe_unused]] std::string_view name) {\n${rows}  return {};\n}\n}  // namespace bedwright\n")

@@ -76,7 +76,7 @@ VariantResult make_variant(const BatchOptions& o, const Variant& variant, Stream
     const bool errors = has_error(set.report.findings);
     const VariantResult result = result_of(report_document(set.report),
                                            errors ? VariantResult::Kind::findings : VariantResult::Kind::made);
-    if (!errors) write_set(folder, files_of(set.report, set.only_parts));
+    if (!errors) write_set(folder, files_of(set.kit, set.report, set.only_parts));
     return result;
   } catch (const BadInput& e) {
     VariantResult bad;

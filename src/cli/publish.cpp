@@ -72,7 +72,7 @@ int run_publish(Streams& streams, const PublishOptions& o) {
   std::string archive;
   Files files;
   if (!errors) {
-    source.set = files_of(made.report, made.parts);
+    source.set = files_of(made.kit, made.report, made.parts);
     files = bundle_files(made.kit, made.report, source);
     archive = to_bundle(made.kit, files);
     write_file(out, archive);

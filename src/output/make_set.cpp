@@ -11,6 +11,7 @@
 #include "output/checksums.h"
 #include "output/drawings.h"
 #include "output/hardware.h"
+#include "output/page.h"
 #include "output/print_first.h"
 #include "output/steps.h"
 #include "output/write_stl.h"
@@ -181,7 +182,7 @@ Report assemble(const Kit& kit, const Layout& layout, const std::vector<MadePart
   r.bed_mm = {kit.printer.bed_mm.x, kit.printer.bed_mm.y};
   r.drawing = kit.drawing;
   r.drawing_general = kit.tolerance.general;
-  r.files = {checksums_name, "hardware.csv", "report.json", reuse_name};
+  r.files = {checksums_name, "hardware.csv", page_name, "report.json", reuse_name};
   if (!parts.empty()) r.files.insert(r.files.end(), {drawings_pdf_name, preview_name});
   for (const PartReport& p : r.parts) r.files.push_back(drawing_name(p.part.id));
   for (const BedReport& bed : r.beds) r.files.push_back(bed.file);
@@ -189,13 +190,16 @@ Report assemble(const Kit& kit, const Layout& layout, const std::vector<MadePart
   return r;
 }
 
-std::map<std::string, std::string> files_of(const Report& report, const std::vector<MadePart>& parts) {
+std::map<std::string, std::string> files_of(const Kit& kit, const Report& report, const std::vector<MadePart>& parts) {
   std::map<std::string, std::string> files;
   for (const MadePart& p : parts) files[p.report.file] = p.bytes;
   for (std::size_t i = 0; i < report.beds.size(); ++i) files[report.beds[i].file] = bed_file(report, i, parts);
   files["hardware.csv"] = hardware_csv(report.hardware);
   files.merge(drawing_files(report, parts));
   files["report.json"] = to_json(report);
+  std::vector<PagePart> shown;
+  for (const MadePart& p : parts) shown.push_back({&p.report, &p.bytes});
+  files[page_name] = page_html(kit, report, shown);
   std::vector<ReuseEntry> entries;
   for (const MadePart& p : parts) entries.push_back({p.report.file, p.inputs_sha256, p.report.sha256, &p.report.pose});
   files[reuse_name] = reuse_json(entries);

@@ -41,6 +41,6 @@ Report assemble(const Kit& kit, const Layout& layout, const std::vector<MadePart
                 const std::vector<Finding>& failures, const OldSet* old = nullptr);
 
 /// Every file of the set by relative path: those that report.files lists.
-std::map<std::string, std::string> files_of(const Report& report, const std::vector<MadePart>& parts);
+std::map<std::string, std::string> files_of(const Kit& kit, const Report& report, const std::vector<MadePart>& parts);
 
 }  // namespace bedwright

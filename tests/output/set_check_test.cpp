@@ -16,7 +16,7 @@ SetFolder folder_of(const Bench& bench, const std::string& name = "set") {
   SetFolder folder;
   folder.name = name;
   folder.report = report_document(report);
-  for (const auto& [path, bytes] : files_of(report, bench.parts))
+  for (const auto& [path, bytes] : files_of(bench.kit, report, bench.parts))
     if (path.find(".stl") != path.npos) folder.files[path] = bytes;
   return folder;
 }
