@@ -262,6 +262,7 @@ Json page_data(const Kit& kit, const Report& report, const std::vector<PagePart>
             {"thread", c.thread},
             {"rail_mm", rounded_length(kit.rails.size.width_mm)}}},
           {"bed_size_mm", kit.bed ? point_json(kit.bed->size_mm) : Json(nullptr)},
+          {"bed_map", kit.bed_map},
           {"printing", printing_json(kit.printer)},
           {"last_word", last_word}};
 }

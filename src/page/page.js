@@ -36,14 +36,21 @@ function readOut(part, feature, where) {
 
 function mark(view, part, feature, where) {
   const index = featureIndex(part, feature);
-  view.marked = {part: part.id, owners: feature && index > 0 ? new Set([index]) : null, where: where || null};
+  view.marked = {part: part.id, key: feature || "all", lit: feature && index > 0 ? owner => owner === index : () => true, where: where || null};
   markRows(part, feature);
   view.draw();
 }
 
+/// Turns the view to where a feature opens.
+function faceIt(view, part, feature) {
+  const told = part.told.features.find(f => f.id === feature);
+  if (told) view.turnTo(told.axis);
+  view.fit();
+}
 function showFeature(view, part, feature) {
   toSubject(view, part, true);
   mark(view, part, feature);
+  faceIt(view, part, feature);
   readOut(part, feature);
   scrollToView(view);
 }
@@ -53,10 +60,19 @@ function showPart(view, part) {
   view.draw();
   scrollToView(view);
 }
+/// Whether a facet faces down, flatter than 45 degrees, above the print bed.
+function hangs(part, facet) {
+  const m = part.kept.print_to_part, n = part.shape.normals, f = part.facets;
+  return m[2] * n[3 * facet] + m[6] * n[3 * facet + 1] + m[10] * n[3 * facet + 2] < -0.7071 && part.file[3 * f[3 * facet] + 2] > 0.01;
+}
 function showFinding(view, finding) {
   const part = partById(finding.part), known = featureIndex(part, finding.feature) > 0;
   toSubject(view, part, known || !part.kept.places.length);
   mark(view, part, known ? finding.feature : "");
+  if (finding.code === "overhang") view.marked = {part: part.id, key: "overhang", lit: (owner, facet) => hangs(part, facet)};
+  if (finding.code === "overhang") view.turnTo([0, 1, 2].map(k => -part.kept.print_to_part[4 * k + 2]));
+  if (known) faceIt(view, part, finding.feature);
+  view.fit();
   if (known) readOut(part, finding.feature);
   else fill("readout", H("p", {}, H("strong", {}, part.id), ": ", sentence(finding.message)));
   scrollToView(view);
@@ -88,7 +104,7 @@ function controls(view) {
     e.target.checked ? view.hidden.delete(kind) : view.hidden.add(kind);
     view.draw();
   }}), " " + words)));
-  $("cut-axis").addEventListener("change", e => (view.section.axis = +e.target.value, view.draw()));
+  $("cut-axis").addEventListener("change", e => (view.section.axis = +e.target.value, view.openTowards(), view.draw()));
   $("cut-share").addEventListener("input", e => (view.section.share = +e.target.value, view.draw()));
   $("cut-flip").addEventListener("change", e => (view.section.flip = e.target.checked, view.draw()));
   view.onPick = hit => {
@@ -111,13 +127,20 @@ function controls(view) {
   fill("legend", H("ul", {class: "legend"}, parts.map(p => {
     const swatch = H("span", {class: "swatch", "aria-hidden": "true"});
     swatch.style.background = p.tint;
-    return H("li", {}, swatch, H("button", {type: "button", class: "link", onclick: () => subject(p.id)}, p.id), ` ${p.told.quantity} x`, p.told.placements.length ? ", " + p.told.placements.join(" and ") : p.kept.places.length ? "" : ", beside the machine");
+    return H("li", {}, swatch, H("button", {type: "button", class: "link", onclick: () => subject(p.id)}, p.id), ` ${p.told.quantity} x`, p.told.placements.length ? ", " + p.told.placements.join(" and ") : p.kept.places.length ? ", " + p.kept.places[0].where.replace(/^bed mount .*/, "under the bed") : ", beside the machine");
   }), H("li", {}, H("button", {type: "button", class: "link", onclick: () => subject("")}, "the whole machine"))));
 }
 
-function drawPictures(all) {
-  for (const p of pictures)
-    if (!p.done && (all || p.near)) p.done = true, p.draw();
+/// One picture at a time, so that the page stays quick to the touch meanwhile.
+function drawNext() {
+  const next = pictures.find(p => !p.done);
+  if (!next) return;
+  next.done = true;
+  next.draw();
+  setTimeout(drawNext, 5);
+}
+function drawAll() {
+  for (const p of pictures) p.done = true, p.draw();
 }
 
 (() => {
@@ -131,7 +154,7 @@ function drawPictures(all) {
   }));
   const theme = $("theme"), redraw = () => {
     pictures.forEach(p => (p.done = false));
-    drawPictures(false);
+    drawNext();
     view.draw();
   };
   theme.addEventListener("change", () => {
@@ -140,18 +163,13 @@ function drawPictures(all) {
     redraw();
   });
   matchMedia("(prefers-color-scheme: dark)").addEventListener("change", redraw);
-  const sight = new IntersectionObserver(seen => {
-    for (const s of seen) if (s.isIntersecting) pictures.find(p => p.canvas === s.target).near = true;
-    drawPictures(false);
-  }, {rootMargin: "400px"});
-  pictures.forEach(p => sight.observe(p.canvas));
+  setTimeout(drawNext, 50);
   let shut = [];
   addEventListener("beforeprint", () => {
     shut = [...document.querySelectorAll("details:not([open])")];
     shut.forEach(d => (d.open = true));
     document.documentElement.dataset.printing = "yes";
-    pictures.forEach(p => (p.done = false));
-    drawPictures(true);
+    drawAll();
     view.drawNow();
   });
   addEventListener("afterprint", () => {
@@ -163,5 +181,6 @@ function drawPictures(all) {
   new ResizeObserver(() => view.draw()).observe(view.canvas);
   view.fit();
   view.drawNow();
+  performance.mark("ready");
   document.documentElement.dataset.ready = "yes";
 })();

@@ -75,7 +75,7 @@ function shadowOf(part) {
 }
 
 function bedPicture(bed, number) {
-  const [w, h] = data.printing.bed_mm, margin = 14, ids = [...new Set(bed.items.map(i => i.part))];
+  const [w, h] = data.printing.bed_mm, margin = 12, ids = [...new Set(bed.items.map(i => i.part))];
   const svg = picture(w + 2 * margin, h + 2 * margin, "Print bed " + (number + 1) + " from above: " + ids.map(id => some(bed.items.filter(i => i.part === id).length, id, "x " + id)).join(", "),
     S("defs", {}, ids.map(id => S("path", {id: "shadow-" + number + "-" + parts.findIndex(p => p.id === id), d: shadowOf(partById(id))}))),
     S("rect", {x: margin, y: margin, width: w, height: h, class: "plate"}));
@@ -87,9 +87,9 @@ function bedPicture(bed, number) {
         transform: `translate(${num(margin + item.at_mm[0])} ${num(margin + h - item.at_mm[1])}) scale(1 -1) rotate(${item.turn_deg})`}));
   for (const item of bed.items) {
     const n = parts.findIndex(p => p.id === item.part) + 1;
-    svg.append(S("text", {x: num(margin + item.at_mm[0]), y: num(margin + h - item.at_mm[1] + 3), class: "t mid on-part"}, String(n)));
+    svg.append(S("text", {x: num(margin + item.at_mm[0]), y: num(margin + h - item.at_mm[1] + 2.5), class: "t mid bed-text"}, String(n)));
   }
-  svg.append(S("text", {x: num(margin + w / 2), y: num(h + 2 * margin - 3), class: "t mid"}, `front · ${num(w)} x ${num(h)} mm, lines every 10`));
+  svg.append(S("text", {x: num(margin + w / 2), y: num(h + 2 * margin - 4), class: "t mid bed-text"}, `front · ${num(w)} x ${num(h)} mm, lines every 10`));
   return H("figure", {}, svg, H("figcaption", {}, H("strong", {}, bed.file), ": ",
     ids.map(id => `${bed.items.filter(i => i.part === id).length} x ${id} (${parts.findIndex(p => p.id === id) + 1})`).join(", ")));
 }
@@ -114,7 +114,7 @@ function screwPicture(joint, more) {
   const anchorTop = grip + nutWasher, anchorEnd = anchorTop + anchor.depth_mm;
   const end = Math.max(tip, anchorEnd, clear !== null && !anchor.blind ? anchorEnd + clear : 0) + 2.5;
   const high = more.head_height_mm + end, s = Math.max(1.6, Math.min(9, 250 / high)), half = Math.max(more.head_mm, more.nut_mm, more.washer_outer_mm, 2.4 * d) / 2 + 2;
-  const left = 62, mid = left + half * s, right = left + 2 * half * s, top = 14 + more.head_height_mm * s, width = right + 172;
+  const left = 62, mid = left + half * s, right = left + 2 * half * s, top = 14 + more.head_height_mm * s, width = right + 196;
   const y = z => top + z * s, body = [], notes = [];
   const block = (z0, z1, inner, lean, kind) => {
     const w = (half - inner / 2) * s;
@@ -162,7 +162,7 @@ function screwPicture(joint, more) {
   let last = 4;
   for (const n of notes) {
     n.y = Math.max(n.want, last + 14), last = n.y;
-    const long = n.words.length > 26, cut = long ? n.words.lastIndexOf(" ", 26) : -1, lines = cut > 0 ? [n.words.slice(0, cut), n.words.slice(cut + 1)] : [n.words];
+    const long = n.words.length > 24, cut = long ? n.words.lastIndexOf(" ", 24) : -1, lines = cut > 0 ? [n.words.slice(0, cut), n.words.slice(cut + 1)] : [n.words];
     body.push(S("path", {d: `M${num(right + 2)} ${num(n.want)}L${num(right + 12)} ${num(n.y)}`, class: "thin"}));
     lines.forEach((line, i) => body.push(S("text", {x: num(right + 15), y: num(n.y + 4 + 13 * i), class: "t"}, line.length > 30 ? line.slice(0, 29) + "…" : line)));
     if (lines.length > 1) last += 13;
@@ -199,13 +199,14 @@ function framePicture(frame) {
   const best = Math.max(...(frame.mounts.length ? frame.mounts : frame.holes).map(m => m.z_mm ?? -1e9));
   body.push(S("rect", {x: num(px(frame.x_mm[0])), y: num(py(frame.y_mm.at(-1))), width: num(s * (frame.x_mm.at(-1) - frame.x_mm[0])), height: num(s * (frame.y_mm.at(-1) - frame.y_mm[0])), class: "plate"}));
   if (bx) body.push(S("rect", {x: num(px(-bx / 2)), y: num(py(by / 2)), width: num(s * bx), height: num(s * by), class: "bed-edge"}));
-  const taken = [];
+  const taken = [], spots = frame.mounts.map(m => [px(m.at_mm[0]), py(m.at_mm[1])]);
   for (let n = Math.ceil(low / step - 1e-9); high - low > 1e-4 && n * step <= high; ++n) {
     const pieces = contour(frame.x_mm, frame.y_mm, frame.z_mm, n * step);
     if (!pieces.length) continue;
     body.push(S("path", {d: pieces.map(p => `M${num(px(p[0]), 1)} ${num(py(p[1]), 1)}L${num(px(p[2]), 1)} ${num(py(p[3]), 1)}`).join(""), class: n % 5 ? "contour" : "contour five"}));
     const free = pieces.map(p => [px((p[0] + p[2]) / 2), py((p[1] + p[3]) / 2)]).filter(p => p[0] > margin + 24 && p[0] < px(x1) - 24);
-    const spot = free.find(p => taken.every(q => Math.hypot(p[0] - q[0], p[1] - q[1]) > 34));
+    const room = p => Math.min(...[...taken, ...spots].map(q => Math.hypot(p[0] - q[0], p[1] - q[1])), 1e6);
+    const spot = free.reduce((best, p) => (room(p) > (best ? room(best) : 26) ? p : best), null);
     if (spot) taken.push(spot), body.push(S("text", {x: num(spot[0]), y: num(spot[1] + 4), class: "t mid halo"}, num(n * step)));
   }
   for (const h of frame.holes) body.push(S("circle", {cx: num(px(h.at_mm[0])), cy: num(py(h.at_mm[1])), r: num(s * h.diameter_mm / 2), class: "hole"}));
@@ -229,7 +230,12 @@ function gapPicture(part, gap) {
     const x = m + i * square, y = m + h - (k + 1) * square;
     body.push(S("rect", {x, y, width: square, height: square, class: "gap " + gapBand(um)}), S("text", {x: x + square / 2, y: y + square / 2 + 4, class: "t mid gap-text " + gapBand(um)}, num(um, Math.abs(um) < 9.95 ? 1 : 0)));
   }));
-  body.push(S("rect", {x: m, y: m, width: w, height: h, class: "plate-edge"}), S("text", {x: m + w / 2, y: h + 2 * m - 2, class: "t mid"}, "front"));
+  const place = data.placements.find(p => p.id === gap.placement), at = part.told.placements.indexOf(gap.placement), turn = (part.kept.quarter_turns[at] || 0) * Math.PI / 2;
+  const c = Math.round(Math.cos(turn)), n = Math.round(Math.sin(turn)), s = square / gap.square_mm;
+  const to = p => [m + s * (place.at_mm[0] + c * p[0] - n * p[1] - gap.low_mm[0]), m + h - s * (place.at_mm[1] + n * p[0] + c * p[1] - gap.low_mm[1])];
+  for (const f of part.kept.plan)
+    if (f.kind !== "mark" && f.kind !== "boss") body.push(S("path", {d: pathOf(f.loops, to), class: "plan-line"}));
+  body.push(S("text", {x: m + w / 2, y: h + 2 * m - 2, class: "t mid"}, "front"));
   return H("figure", {}, picture(w + 2 * m, h + 2 * m + 2, `Gap under the frame over ${part.id} at ${gap.placement}, micrometres in squares of ${num(gap.square_mm, 1)} mm`, ...body),
     H("figcaption", {}, H("strong", {}, part.id), " at ", gap.placement, `, squares of ${num(gap.square_mm, 1)} mm`));
 }
@@ -238,9 +244,14 @@ function gapPicture(part, gap) {
 function stepPicture(canvas, step) {
   const ids = new Set([...step.parts, ...step.joints.map(j => (report.joints.find(q => q.id === j) || {}).part).filter(Boolean)]);
   const width = 520, height = 340, placed = placedItems.some(i => ids.has(i.part.id));
+  const bold = new Set();  // bodies of the machine that the step is about
   let items;
   if (placed) {
-    const top = Math.max(...placedItems.filter(i => ids.has(i.part.id)).map(i => i.layer));
+    const purposes = step.joints.map(j => (data.joints[report.joints.findIndex(q => q.id === j)] || {}).purpose || "");
+    if (purposes.some(p => /^frame to/.test(p))) bold.add("sheet");
+    if (step.joints.includes("rails")) bold.add("rail");
+    const shown = i => (i.part ? ids.has(i.part.id) : bold.has(i.kind));
+    const top = Math.max(...[...bodyItems, ...placedItems].filter(shown).map(i => i.layer));
     items = [...bodyItems, ...placedItems].filter(i => i.layer <= top || ids.has(i.part && i.part.id));
   } else {
     let x = 0;
@@ -252,5 +263,5 @@ function stepPicture(canvas, step) {
   }
   canvas.width = width, canvas.height = height;
   const camera = fitted(items, {yaw: -0.6, pitch: 0.6}, width, height);
-  paint(canvas.getContext("2d"), width, height, items, camera, {section: null, colours: coloursNow(), faded: i => placed && !(i.part && ids.has(i.part.id)), lit: null});
+  paint(canvas.getContext("2d"), width, height, items, camera, {section: null, colours: coloursNow(), faded: i => placed && !(i.part ? ids.has(i.part.id) : bold.has(i.kind)), lit: null});
 }

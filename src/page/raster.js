@@ -57,7 +57,7 @@ function cutterOf(section, item) {
   return along;
 }
 
-/// Paints items into a 2-D context of width x height pixels. look: { section, lit(item, owner), colours }.
+/// Paints items into a 2-D context of width x height pixels. look: { section, lit(item, owner, facet), faded(item), colours }.
 function paint(context, width, height, items, camera, look) {
   const image = context.createImageData(width, height), px = new Uint32Array(image.data.buffer);
   const depth = new Float32Array(width * height).fill(-1e9);
@@ -77,7 +77,7 @@ function paint(context, width, height, items, camera, look) {
       if (x0 > x1 || y0 > y1) continue;
       const nx = m[0] * n[i] + m[1] * n[i + 1] + m[2] * n[i + 2], ny = m[4] * n[i] + m[5] * n[i + 1] + m[6] * n[i + 2], nz = m[8] * n[i] + m[9] * n[i + 1] + m[10] * n[i + 2];
       const shade = 0.58 + 0.42 * Math.max(0, nx * light[0] + ny * light[1] + nz * light[2]);
-      const marked = look.lit && item.part && look.lit(item, item.shape.owners ? item.shape.owners[i / 3] : 0);
+      const marked = look.lit && item.part && look.lit(item, item.shape.owners[i / 3], i / 3);
       const colour = back ? pack(cut, 1) : pack(marked ? lit : tint, shade);
       const inv = 1 / area;
       for (let y = y0; y <= y1; ++y)
@@ -92,6 +92,7 @@ function paint(context, width, height, items, camera, look) {
         }
     }
   }
+  if (look.lit) ghosts(px, depth, width, height, items, camera, look, lit);
   const stroke = pack(ink, 1), near = 1.5;
   for (const item of items) {
     const lines = linesOf(item.shape), q = projected(item, screenMatrix(camera, width, height, item.matrix)), along = cutterOf(look.section, item);
@@ -109,6 +110,33 @@ function paint(context, width, height, items, camera, look) {
     }
   }
   context.putImageData(image, 0, 0);
+}
+
+/// What is marked but hidden behind something shines through.
+function ghosts(px, depth, width, height, items, camera, look, lit) {
+  const seen = new Uint8Array(width * height);
+  for (const item of items) {
+    if (!item.part || !look.litKey(item)) continue;
+    const q = projected(item, screenMatrix(camera, width, height, item.matrix)), f = item.shape.facets;
+    for (let i = 0; i < f.length; i += 3) {
+      if (!look.lit(item, item.shape.owners[i / 3], i / 3)) continue;
+      const a = 3 * f[i], b = 3 * f[i + 1], c = 3 * f[i + 2], area = (q[b] - q[a]) * (q[c + 1] - q[a + 1]) - (q[b + 1] - q[a + 1]) * (q[c] - q[a]);
+      if (area === 0) continue;
+      const x0 = Math.max(0, Math.floor(Math.min(q[a], q[b], q[c]))), x1 = Math.min(width - 1, Math.ceil(Math.max(q[a], q[b], q[c])));
+      const y0 = Math.max(0, Math.floor(Math.min(q[a + 1], q[b + 1], q[c + 1]))), y1 = Math.min(height - 1, Math.ceil(Math.max(q[a + 1], q[b + 1], q[c + 1])));
+      for (let y = y0; y <= y1; ++y)
+        for (let x = x0; x <= x1; ++x) {
+          const at = y * width + x, cx = x + 0.5, cy = y + 0.5;
+          if (seen[at] || depth[at] < -1e8) continue;
+          const wa = ((q[b] - cx) * (q[c + 1] - cy) - (q[b + 1] - cy) * (q[c] - cx)) / area, wb = ((q[c] - cx) * (q[a + 1] - cy) - (q[c + 1] - cy) * (q[a] - cx)) / area;
+          if (wa < 0 || wb < 0 || wa + wb > 1) continue;
+          if (wa * q[a + 2] + wb * q[b + 2] + (1 - wa - wb) * q[c + 2] > depth[at] - 0.02 * camera.scale) continue;
+          seen[at] = 1;
+          const old = px[at], mix = (shift, v) => Math.round(0.65 * (old >> shift & 255) + 0.35 * v) << shift;
+          px[at] = (255 << 24 | mix(16, lit[2]) | mix(8, lit[1]) | mix(0, lit[0])) >>> 0;
+        }
+    }
+  }
 }
 
 /// The nearest face at a pixel: { item, owner } or null.

@@ -10,7 +10,8 @@ function table(caption, heads, rows, kind) {
 const row = (cells, attributes) => H("tr", attributes || {}, cells.map(c => H("td", typeof c === "number" ? {class: "n"} : {}, c instanceof Node ? c : String(c ?? "-"))));
 const right = text => H("span", {class: "n"}, String(text));
 const sentence = text => (text && !/[.!?]$/.test(text) ? text + "." : text);
-const capital = text => text.charAt(0).toUpperCase() + text.slice(1);
+/// A sentence begins with a capital, but an id stays as it is.
+const capital = text => (parts.some(p => text.startsWith(p.id)) ? text : text.charAt(0).toUpperCase() + text.slice(1));
 const severityWords = {error: "Error", warning: "Warning", note: "Note"};
 const showButton = (act, words) => H("button", {type: "button", class: "show", onclick: act}, words || "Show", H("span", {class: "hidden"}, " in the view"));
 const ways = {as_installed: "as installed", upside_down: "upside down", on_front: "on its front edge", on_rear: "on its rear edge", on_left: "on its left edge", on_right: "on its right edge"};
@@ -52,7 +53,7 @@ function toPrint(view) {
   const files = table("Parts to print", ["Nr", "Part", "Pieces", "Material", "Lies", "Support", "Brim", "Size mm", "Mass g", "Marked", "File"], parts.map((q, i) => {
     const t = q.told, k = q.kept, brim = k.foot_mm > 0 && t.pose.height_mm / k.foot_mm > 6;
     return row([i + 1, H("button", {type: "button", class: "link", onclick: () => showPart(view, q)}, q.id), t.quantity, t.material, ways[t.pose.way] || t.pose.way,
-      k.support_mm3 > 20 ? num(k.support_mm3 / 1000, 1) + " cm³" : "none", brim ? "5 mm" : "none", t.bbox_mm.map(v => num(v, 1)).join(" x "), num(t.mass_g, 1), t.mark ? t.mark.text : "no mark",
+      k.support_mm3 > 20 ? num(k.support_mm3 / 1000, 1) + " cm³" : "none", brim ? "5 mm" : "none", t.bbox_mm.map(v => num(v, 1)).join(" x "), num(t.mass_g, t.mass_g < 1 ? 2 : 1), t.mark ? t.mark.text : "no mark",
       H("button", {type: "button", class: "save", onclick: () => save(q)}, "Save ", H("span", {class: "hidden"}, q.id), " .stl")]);
   }));
   const reasons = H("details", {}, H("summary", {}, "Why they lie so"), H("ul", {}, parts.filter(q => q.told.pose.why).map(q => H("li", {}, H("strong", {}, q.id), " ", sentence(q.told.pose.why)))));
@@ -71,7 +72,7 @@ function save(part) {
 
 function toBuy() {
   const lines = report.hardware;
-  fill("hardware", table("Hardware, spares to buy besides", ["", "Pieces", "Spare", "What", "For", "Ask the seller"], lines.map(l =>
+  fill("hardware", table("Hardware, spares to buy besides", ["Got", "Pieces", "Spare", "What", "For", "Ask the seller"], lines.map(l =>
     row([H("span", {class: "box", "aria-hidden": "true"}), l.quantity, l.spares || "", l.item, l.for, l.ask]))));
 }
 
@@ -104,14 +105,16 @@ function steps() {
     const canvas = shows ? H("canvas", {width: 520, height: 340, role: "img", "aria-label": `Step ${s.n}: ` + (s.parts.join(", ") || "screws at " + s.joints.join(", ")) + " in colour"}) : null;
     if (canvas) pictures.push({canvas, done: false, draw: () => stepPicture(canvas, s)});
     const line = (what, said) => (said ? H("p", {class: "small"}, H("strong", {}, what + ": "), sentence(said)) : null);
-    const screwText = s.joints.map(id => {
-      const j = report.joints.find(q => q.id === id);
-      return j ? `${j.quantity} x ${j.screw}${j.pick_mm ? "x" + num(j.pick_mm) : ""} at ${id}` : id;
-    }).join("; ");
+    const sizes = new Map();
+    for (const j of s.joints.map(id => report.joints.find(q => q.id === id)).filter(Boolean)) {
+      const size = j.screw + (j.pick_mm ? "x" + num(j.pick_mm) : ", length see above"), had = sizes.get(size) || {count: 0, at: []};
+      sizes.set(size, {count: had.count + j.quantity, at: [...had.at, j.id]});
+    }
+    const screwText = [...sizes].map(([size, {count, at}]) => `${count} x ${size} at ${at.join(", ")}`).join("; ");
     return H("li", {class: canvas ? "with-picture" : ""}, H("div", {},
       H("p", {}, H("label", {class: "tick"}, H("input", {type: "checkbox"}), H("strong", {}, ` Step ${s.n}. `), sentence(s.do))),
       line("Machine", s.machine), line("Parts", s.parts.join(", ")), line("Screws", screwText), line("Tight", s.tightness), line("Feel", s.feel),
-      s.cautions.map(at => H("p", {class: "caution"}, H("strong", {}, capital(at)), ": ", sentence(caution(at))))), canvas);
+      s.cautions.map(at => H("p", {class: "caution"}, H("strong", {}, capital(at)), caution(at) ? ": " + sentence(caution(at)) : ""))), canvas);
   })));
 }
 
@@ -125,6 +128,9 @@ function leveling() {
       H("figure", {class: "plan"}, drawn.svg));
   }
   const mounts = frame ? frame.mounts : [], layers = [data.printing.first_layer_mm, data.printing.layer_mm];
+  const map = data.bed_map;
+  if (map) children.push(H("p", {}, `This machine's maps: a positive number means that the bed is ${map.positive_is} there; turned by ${num(map.turned_deg || 0)} degrees${map.mirrored ? ", mirrored" : ", not mirrored"}.`,
+    (map.shims || []).length ? " Shims in place when the set was made: " + map.shims.map(s => `${s.mount} ${num(s.shim_mm)} mm`).join(", ") + "." : ""));
   children.push(H("h3", {}, "A map of the bed, warm"), H("ol", {},
     H("li", {}, "Heat the bed to the temperature you print at and wait until it no longer changes. Keep hands off it."),
     H("li", {}, "Measure over each mount how much higher or lower the bed is than in the middle, with the machine's probe or a feeler gauge under the nozzle. Higher counts plus."),
@@ -209,7 +215,7 @@ function gaps() {
 
 function numbers() {
   const m = report.machine, children = [];
-  if (m.figures && m.figures.length) children.push(table("What the arithmetic says", ["What", "Value", "Unit", "How", "Holds for", "Source"], m.figures.map(f => row([f.what, right(num(f.value, 3)), f.unit, f.formula, f.range, f.source]))));
+  if (m.figures && m.figures.length) children.push(table("What the arithmetic says", ["What", "Value", "Unit", "How", "Holds for", "Source"], m.figures.map(f => row([f.what, right(+(+f.value).toPrecision(4)), f.unit, f.formula, f.range, f.source]))));
   const stack = (what, s) => (s ? H("details", {}, H("summary", {}, `${what}: ${num(s.sum_mm)} mm, ±${num(s.worst_mm)} at worst, ±${num(s.rss_mm)} RSS`), table(what, ["Term", "mm", "±", "Source"], s.terms.map(t => row([t.name, right(num(t.mm, 3)), right(num(t.plus_minus_mm, 3)), t.source])))) : null);
   const h = m.heights || {};
   children.push(stack("Top of the bed above the base", h.bed), stack("Top of the frame above the base", h.frame), stack("Bed, new less old", h.rise), stack("Belt's clamp, new less the belt's line", h.belt), stack("Flag, new less the switch", h.flag), stack("Gap between nozzle and bed, homed as before", h.nozzle_gap));
@@ -224,5 +230,5 @@ function notes() {
 }
 
 function service() {
-  fill("service", table("To tick once it runs", ["", "When", "What", "Day, by"], report.service.map(s => row([H("span", {class: "box", "aria-hidden": "true"}), s.when, sentence(s.do), ""]))));
+  fill("service", table("To tick once it runs", ["Done", "When", "What", "Day, by"], report.service.map(s => row([H("span", {class: "box", "aria-hidden": "true"}), s.when, sentence(s.do), ""]))));
 }

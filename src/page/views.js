@@ -39,7 +39,7 @@ function glPainter(canvas) {
     if (b.lit.has(key)) return b.lit.get(key);
     const p = [], n = [];
     for (let i = 0; i < shape.owners.length; ++i)
-      if (test(shape.owners[i])) p.push(...b.p.subarray(9 * i, 9 * i + 9)), n.push(...b.n.subarray(9 * i, 9 * i + 9));
+      if (test(shape.owners[i], i)) p.push(...b.p.subarray(9 * i, 9 * i + 9)), n.push(...b.n.subarray(9 * i, 9 * i + 9));
     const g = new THREE.BufferGeometry();
     g.setAttribute("position", new THREE.BufferAttribute(Float32Array.from(p), 3));
     g.setAttribute("normal", new THREE.BufferAttribute(Float32Array.from(n), 3));
@@ -74,6 +74,7 @@ function glPainter(canvas) {
                                                             polygonOffsetFactor: marked ? 0 : 1, polygonOffsetUnits: marked ? 0 : 1}));
         return materials.get(key);
       };
+      const ghost = new THREE.MeshBasicMaterial({color: c.lit, transparent: true, opacity: 0.35, depthTest: false, depthWrite: false, side: THREE.DoubleSide, clippingPlanes: clipping});
       const inside = new THREE.MeshBasicMaterial({color: c.cut, side: THREE.BackSide, clippingPlanes: clipping});
       const ink = new THREE.LineBasicMaterial({color: c.line, clippingPlanes: clipping});
       const put = (object, item) => {
@@ -86,11 +87,14 @@ function glPainter(canvas) {
         put(new THREE.Mesh(b.faces, material(look.faded && look.faded(item) ? c.faded : item.tint, 0)), item);
         if (look.section) put(new THREE.Mesh(b.faces, inside), item);
         put(new THREE.LineSegments(b.lines, ink), item);
-        if (item.part && look.litKey(item)) put(new THREE.Mesh(litFaces(item.shape, o => look.lit(item, o), look.litKey(item)), material(c.lit, 1)), item);
+        if (!item.part || !look.litKey(item)) continue;
+        const faces = litFaces(item.shape, (o, i) => look.lit(item, o, i), look.litKey(item));
+        put(new THREE.Mesh(faces, ghost), item);
+        put(new THREE.Mesh(faces, material(c.lit, 1)), item);
       }
       renderer.render(scene, camera);
       for (const m of materials.values()) m.dispose();
-      inside.dispose(), ink.dispose();
+      inside.dispose(), ghost.dispose(), ink.dispose();
     },
   };
 }
@@ -117,9 +121,9 @@ class View {
     this.camera = {yaw: -0.6, pitch: 0.55, scale: 1, target: [0, 0, 0]};
     this.subject = "";  // a part's id, or empty for the machine
     this.apart = 0;
-    this.section = {axis: -1, share: 0.5, flip: false};
+    this.section = {axis: -1, share: 0.5, flip: false, away: false};
     this.hidden = new Set();
-    this.marked = null;  // { part, owners: Set or null for the whole part }
+    this.marked = null;  // { part, key, lit(owner, facet), where }
     this.waiting = false;
     this.onPick = null;
     this.bind();
@@ -158,7 +162,7 @@ class View {
   cut(items) {
     if (this.section.axis < 0) return null;
     const box = boxOf(items), a = this.section.axis;
-    return {axis: a, flip: this.section.flip, at: box.low[a] + this.section.share * (box.high[a] - box.low[a])};
+    return {axis: a, flip: this.section.flip !== this.section.away, at: box.low[a] + this.section.share * (box.high[a] - box.low[a])};
   }
 
   fit() {
@@ -167,8 +171,23 @@ class View {
     this.draw();
   }
 
+  /// Opens the half that stands between the section and the one who looks.
+  openTowards() {
+    if (this.section.axis >= 0) this.section.away = basisOf(this.camera).d[this.section.axis] < 0;
+  }
+
+  /// Turns so far that a face with this normal can be seen.
+  turnTo(normal) {
+    const {d} = basisOf(this.camera);
+    if (normal[0] * d[0] + normal[1] * d[1] + normal[2] * d[2] > 0.25) return;
+    if (Math.abs(normal[2]) > 0.7) this.camera.pitch = normal[2] > 0 ? 0.7 : -0.7;
+    else [this.camera.yaw, this.camera.pitch] = [Math.atan2(normal[0], -normal[1]) - 0.4, 0.45];
+    this.openTowards();
+  }
+
   look(name) {
     [this.camera.yaw, this.camera.pitch] = standardViews[name];
+    this.openTowards();
     this.fit();
   }
 
@@ -189,11 +208,12 @@ class View {
     const section = this.cut(items);
     this.painter.draw(width, height, items, this.pixelCamera(ratio), {
       section, colours: coloursNow(),
-      lit: (item, owner) => mine(item) && (!marked.owners || marked.owners.has(owner)),
-      litKey: item => (mine(item) ? (marked.owners ? [...marked.owners].join() : "all") : "")});
+      lit: (item, owner, facet) => mine(item) && marked.lit(owner, facet),
+      litKey: item => (mine(item) ? marked.key : "")});
     this.canvas.dataset.mmPerPixel = String(1 / (this.camera.scale * ratio));
     this.canvas.dataset.subject = this.subject || "machine";
     this.scaleBar(wide);
+    this.ring(items, mine, wide, high);
     this.compass();
     if (section) document.getElementById("cut-at").textContent = ["x", "y", "z"][section.axis] + " = " + section.at.toFixed(1) + " mm";
     else document.getElementById("cut-at").textContent = "";
@@ -204,6 +224,21 @@ class View {
     const most = wide / 4 / this.camera.scale, unit = 10 ** Math.floor(Math.log10(most)), f = most / unit >= 5 ? 5 : most / unit >= 2 ? 2 : 1;
     document.getElementById("scale-bar").style.width = f * unit * this.camera.scale + "px";
     document.getElementById("scale-text").textContent = +(f * unit).toPrecision(2) + " mm";
+  }
+
+  /// A ring round what is marked, for whoever cannot tell it by its colour.
+  ring(items, mine, wide, high) {
+    const low = [1e9, 1e9], top = [-1e9, -1e9], item = items.find(mine), spot = document.getElementById("spot");
+    if (item && this.marked.key !== "all") {
+      const q = projected(item, screenMatrix(this.camera, wide, high, item.matrix)), f = item.shape.facets;
+      for (let i = 0; i < f.length; ++i)
+        if (this.marked.lit(item.shape.owners[Math.floor(i / 3)], Math.floor(i / 3)))
+          for (let k = 0; k < 2; ++k) low[k] = Math.min(low[k], q[3 * f[i] + k]), top[k] = Math.max(top[k], q[3 * f[i] + k]);
+    }
+    const size = Math.max(26, 14 + Math.hypot(top[0] - low[0], top[1] - low[1]));
+    spot.style.display = low[0] < 1e8 && size < high ? "block" : "none";
+    spot.style.width = spot.style.height = size + "px";
+    spot.style.left = (low[0] + top[0]) / 2 + "px", spot.style.top = (low[1] + top[1]) / 2 + "px";
   }
 
   compass() {

@@ -1,0 +1,239 @@
+// report.html: the data is whole, text stays text, equal sets give equal pages, and a set's check knows the page.
+#include "output/page.h"
+
+#include <catch2/catch.hpp>
+#include <cstring>
+#include <limits>
+
+#include "base/sha256.h"
+#include "checks/bench.h"
+#include "gauge/read_mesh.h"
+#include "output/checksums.h"
+#include "output/reuse.h"
+#include "output/set_check.h"
+
+using namespace bedwright;
+
+namespace {
+
+std::vector<PagePart> shown(const Bench& bench) {
+  std::vector<PagePart> list;
+  for (const MadePart& p : bench.parts) list.push_back({&p.report, &p.bytes});
+  return list;
+}
+
+std::string bytes_of(const std::string& text) {
+  static const std::string digits = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
+  std::string bytes;
+  unsigned word = 0, have = 0;
+  for (const char c : text) {
+    if (c == '=') break;
+    word = word << 6 | static_cast<unsigned>(digits.find(c));
+    have += 6;
+    if (have >= 8) bytes += static_cast<char>(word >> (have -= 8) & 0xff);
+  }
+  return bytes;
+}
+
+std::size_t count_of(const std::string& text, const std::string& what) {
+  std::size_t count = 0;
+  for (std::size_t at = text.find(what); at != text.npos; at = text.find(what, at + 1)) ++count;
+  return count;
+}
+
+}  // namespace
+
+TEST_CASE("page: base64 is that of RFC 4648 with its padding", "[page]") {
+  // RFC 4648 section 10.
+  const std::pair<const char*, const char*> table[] = {{"", ""},         {"f", "Zg=="},     {"fo", "Zm8="},        {"foo", "Zm9v"},
+                                                       {"foob", "Zm9vYg=="}, {"fooba", "Zm9vYmE="}, {"foobar", "Zm9vYmFy"}};
+  for (const auto& [plain, coded] : table) REQUIRE(base64(plain) == coded);
+  REQUIRE(base64(std::string("\xff\xfe\x00", 3)) == "//4A");
+}
+
+TEST_CASE("page: text of a kit can end no script element and starts no markup", "[page]") {
+  const std::string hostile = "</script><script>x</script><!-- & \xe2\x80\xa8 \xe2\x80\xa9 \xe2\x80\xa7 \xff";
+  const std::string safe = script_safe(Json{{"note", hostile}});
+  for (const char* piece : {"<", ">", "&", "\xe2\x80\xa8", "\xe2\x80\xa9", "\xff"}) REQUIRE(safe.find(piece) == safe.npos);
+  REQUIRE(safe.find("\xe2\x80\xa7") != safe.npos);
+  // What comes out at the other end is the text again, but for the byte that was no UTF-8.
+  const std::string back = Json::parse(safe)["note"];
+  REQUIRE(back == hostile.substr(0, hostile.size() - 1) + "\xef\xbf\xbd");
+}
+
+TEST_CASE("page: a hostile title adds no element and no script", "[page]") {
+  const Bench plain, hostile({{"/title", "</title><script>alert(1)</script>\"><img src=x onerror=alert(1)>"},
+                              {"/note", "--></script><script>alert(1)</script>"}});
+  const std::string a = page_html(plain.kit, plain.report(), shown(plain)),
+                    b = page_html(hostile.kit, hostile.report(), shown(hostile));
+  REQUIRE(b.find("\\u003cscript\\u003ealert(1)") != b.npos);
+  for (const char* piece : {"<script", "</script", "<img", "<title", "-->"}) REQUIRE(count_of(a, piece) == count_of(b, piece));
+}
+
+TEST_CASE("page: asks for nothing and lets in only its own scripts", "[page]") {
+  const Bench bench;
+  const std::string page = page_html(bench.kit, bench.report(), shown(bench));
+  REQUIRE(page.find("default-src 'none'") != page.npos);
+  REQUIRE(page.find("unsafe-") > page.find("</head>"));
+  for (const char* piece : {" src=\"http", "href=\"http", "@import", "url("}) {
+    const std::size_t at = page.find(piece);
+    // three.js, which follows the data, speaks of such things in its loaders; nothing before it may.
+    REQUIRE((at == page.npos || at > page.find("three.js, version 111")));
+  }
+  const std::size_t own = page.rfind("<script>") + 8, end = page.rfind("</script>");
+  const std::string hex = sha256(page.substr(own, end - own));
+  std::string digest;
+  for (std::size_t i = 0; i < hex.size(); i += 2) digest += static_cast<char>(std::stoi(hex.substr(i, 2), nullptr, 16));
+  REQUIRE(page.find("'sha256-" + base64(digest) + "'") < page.find("</head>"));
+}
+
+TEST_CASE("page: equal sets give equal pages, whether parts were built or used again", "[page]") {
+  const Bench bench;
+  const Report report = bench.report();
+  const auto files = files_of(bench.kit, report, bench.parts);
+  REQUIRE(files.at(page_name) == page_html(bench.kit, report, shown(bench)));
+  const KeptParts kept = kept_parts(files);
+  REQUIRE(kept.size() == bench.parts.size());
+  std::vector<MadePart> again;
+  for (const MadePart& p : bench.parts) again.push_back(make_part(bench.kit, bench.layout, p.report.part, &kept));
+  for (std::size_t i = 0; i < again.size(); ++i) compare_made(again, i);
+  REQUIRE(again.front().reused);
+  REQUIRE(files_of(bench.kit, assemble(bench.kit, bench.layout, again, {}), again).at(page_name) == files.at(page_name));
+}
+
+TEST_CASE("page: meshes are those of the files, facet by facet", "[page]") {
+  const Bench bench;
+  const Json data = page_data(bench.kit, bench.report(), shown(bench));
+  REQUIRE(data["parts"].size() == bench.parts.size());
+  for (std::size_t n = 0; n < bench.parts.size(); ++n) {
+    const Json& told = data["parts"][n];
+    const std::string points = bytes_of(told["points"]), facets = bytes_of(told["facets"]);
+    const Mesh file = read_stl(bench.parts[n].bytes, "");
+    const std::size_t width = told["index_bytes"];
+    REQUIRE(facets.size() == file.triangles.size() * 3 * width);
+    REQUIRE(bytes_of(told["owners"]).size() == file.triangles.size() * 2);
+    for (std::size_t i = 0; i < file.triangles.size(); ++i)
+      for (std::size_t k = 0; k < 3; ++k) {
+        std::uint32_t index = 0;
+        std::memcpy(&index, facets.data() + (3 * i + k) * width, width);
+        float p[3];
+        std::memcpy(p, points.data() + 12 * std::size_t(index), 12);
+        const Vec3 v = file.vertices[file.triangles[i][k]];
+        REQUIRE((double(p[0]) == v.x && double(p[1]) == v.y && double(p[2]) == v.z));
+      }
+  }
+}
+
+TEST_CASE("page: facets belong to the feature that the drawing puts there", "[page]") {
+  const Bench bench;
+  const Json data = page_data(bench.kit, bench.report(), shown(bench));
+  const MadePart& made = bench.parts[bench.index("adapter-a")];
+  const Json& told = data["parts"][bench.index("adapter-a")];
+  const std::string owners = bytes_of(told["owners"]);
+  Mesh mesh = read_stl(made.bytes, "");
+  for (Vec3& v : mesh.vertices) v = apply(made.report.pose.print_to_part, v);
+  const std::vector<Feature>& features = made.report.part.features;
+  // Wall areas against closed forms: pi d h of a round hole within its tessellation, 2 x 0.01 mm of chord.
+  std::vector<double> wall(features.size() + 1, 0), all(features.size() + 1, 0);
+  for (std::size_t i = 0; i < mesh.triangles.size(); ++i) {
+    const auto& t = mesh.triangles[i];
+    const Vec3 n = cross(mesh.vertices[t[1]] - mesh.vertices[t[0]], mesh.vertices[t[2]] - mesh.vertices[t[0]]);
+    const std::size_t owner = static_cast<unsigned char>(owners[2 * i]) + 256u * static_cast<unsigned char>(owners[2 * i + 1]);
+    REQUIRE(owner <= features.size());
+    all[owner] += length(n) / 2;
+    if (std::fabs(n.z) < 0.1 * length(n)) wall[owner] += length(n) / 2;
+  }
+  const auto index = [&](const std::string& id) {
+    for (std::size_t i = 0; i < features.size(); ++i)
+      if (features[i].id == id) return i + 1;
+    throw std::runtime_error(id);
+  };
+  const auto of = [&](const std::string& id, const char* quantity) {
+    return find_dimension(features[index(id) - 1], quantity)->modelled_mm;
+  };
+  const double pi = 3.14159265358979323846;
+  const double d = of("insert-front-left", "diameter"), depth = of("insert-front-left", "depth");
+  REQUIRE(wall[index("insert-front-left")] == Approx(pi * d * depth).epsilon(0.01));
+  // A slot's wall: its two half rounds and two straight lengths, from the carriage's face to the counterbore's floor.
+  const double w = of("carriage-hole-1", "width"), l = of("carriage-hole-1", "length"), floor = of("counterbore-1", "floor");
+  REQUIRE(wall[index("carriage-hole-1")] == Approx((pi * w + 2 * (l - w)) * floor).epsilon(0.01));
+  // The counterbore's floor: its slot less the hole's.
+  const double bw = of("counterbore-1", "width"), bl = of("counterbore-1", "length");
+  const auto slot = [&](double wide, double lengthwise) { return pi * wide * wide / 4 + wide * (lengthwise - wide); };
+  REQUIRE(all[index("counterbore-1")] - wall[index("counterbore-1")] == Approx(slot(bw, bl) - slot(w, l)).epsilon(0.01));
+  REQUIRE(all[0] == 0);
+}
+
+TEST_CASE("page: parts stand where the layout puts them, and the sheet above them", "[page]") {
+  const Bench bench;
+  const Json data = page_data(bench.kit, bench.report(), shown(bench));
+  const Json& places = data["parts"][bench.index("adapter-a")]["places"];
+  REQUIRE(places.size() == 2);
+  REQUIRE(places[0]["where"] == "front-left");
+  REQUIRE(places[0]["matrix"] == Json({1, 0, 0, -75, 0, 1, 0, -45, 0, 0, 1, 0, 0, 0, 0, 1}));
+  REQUIRE(places[1]["matrix"] == Json({-1, 0, 0, 75, 0, -1, 0, 45, 0, 0, 1, 0, 0, 0, 0, 1}));
+  std::size_t carriages = 0, rails = 0, beds = 0;
+  for (const Json& b : data["bodies"]) {
+    carriages += b["kind"] == "carriage", rails += b["kind"] == "rail", beds += b["kind"] == "bed";
+    REQUIRE(b["z_mm"][0].get<double>() < b["z_mm"][1].get<double>());
+  }
+  REQUIRE((carriages == 4 && rails == 2 && beds == 1));
+  // Each seat's squares lie within what the check of the seats found over every facet.
+  const Report report = bench.report();
+  for (std::size_t n = 0; n < bench.parts.size(); ++n)
+    for (const Json& gap : data["parts"][n]["gaps"])
+      for (const SeatGap& known : report.seat_gaps)
+        if (known.part == bench.parts[n].report.part.id && known.placement == gap["placement"])
+          for (const Json& row : gap["um"])
+            for (const Json& um : row)
+              if (um.is_number()) {
+                REQUIRE(um.get<double>() >= known.least_mm * 1000 - 0.06);
+                REQUIRE(um.get<double>() <= known.greatest_mm * 1000 + 0.06);
+              }
+}
+
+TEST_CASE("page: a lifted seat shows in the gap map", "[page]") {
+  const Bench bench;
+  const Report report = bench.report();
+  // The same file held against a frame 0.05 mm higher: every square says 50 um more.
+  Report higher = report;
+  higher.layout.underside.height += 0.05;
+  const Json a = page_data(bench.kit, report, shown(bench)), b = page_data(bench.kit, higher, shown(bench));
+  std::size_t squares = 0;
+  for (std::size_t n = 0; n < bench.parts.size(); ++n)
+    for (std::size_t g = 0; g < a["parts"][n]["gaps"].size(); ++g)
+      for (std::size_t k = 0; k < a["parts"][n]["gaps"][g]["um"].size(); ++k)
+        for (std::size_t i = 0; i < a["parts"][n]["gaps"][g]["um"][k].size(); ++i) {
+          const Json &x = a["parts"][n]["gaps"][g]["um"][k][i], &y = b["parts"][n]["gaps"][g]["um"][k][i];
+          REQUIRE(x.is_number() == y.is_number());
+          if (!x.is_number()) continue;
+          ++squares;
+          REQUIRE(y.get<double>() - x.get<double>() == Approx(50).margin(0.11));
+        }
+  REQUIRE(squares > 200);
+}
+
+TEST_CASE("page: a set's check finds a page of another revision and one that is gone", "[page]") {
+  const Bench bench, next({{"/revision", "B"}});
+  const auto folder_of = [](const Bench& b) {
+    const Report report = b.report();
+    SetFolder folder{"set", report_document(report), {}};
+    for (const auto& [path, bytes] : files_of(b.kit, report, b.parts)) {
+      if (path.find(".stl") != path.npos) folder.files[path] = bytes;
+      if (path == checksums_name) folder.sums = bytes;
+      else folder.others[path] = bytes;
+    }
+    return folder;
+  };
+  SetFolder folder = folder_of(bench);
+  REQUIRE(check_folder(folder).empty());
+  const auto named = folder.report["files"];
+  REQUIRE(std::find(named.begin(), named.end(), Json(page_name)) != named.end());
+  folder.others[page_name] = folder_of(next).others[page_name];
+  REQUIRE(check_folder(folder).size() == 1);
+  REQUIRE(check_folder(folder)[0].code == "set-file-changed");
+  REQUIRE(check_folder(folder)[0].message.find(page_name) != std::string::npos);
+  folder.others.erase(page_name);
+  REQUIRE(check_folder(folder).size() == 1);
+  REQUIRE(check_folder(folder)[0].code == "set-file-changed");
+}

@@ -1,0 +1,483 @@
+// report.html in a real browser: node page_in_browser.mjs PROGRAM KITS CASE. Exit 0: all of the case holds.
+// What is known beforehand (silhouettes, holes, bytes) comes from the set's files and is worked out here, not by the page.
+import { execFileSync } from "node:child_process";
+import { existsSync, mkdtempSync, readFileSync, rmSync, statSync, writeFileSync } from "node:fs";
+import { createRequire } from "node:module";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
+import { pathToFileURL } from "node:url";
+
+const [program, kits, which] = process.argv.slice(2);
+const browserPath = process.env.BEDWRIGHT_CHROMIUM || "/usr/bin/chromium";
+const mostOpenMs = 2000, mostBytes = 10e6;  // what the page promises
+const silhouetteShare = 0.02;
+
+const require = createRequire(import.meta.url);
+let chromium, axeSource;
+try {
+  ({ chromium } = require("playwright-core"));
+  axeSource = readFileSync(require.resolve("axe-core/axe.min.js"), "utf8");
+} catch {
+  console.error("playwright-core or axe-core is missing: run scripts/setup");
+  process.exit(1);
+}
+if (!existsSync(browserPath)) {
+  console.error(browserPath + " is missing: run scripts/setup");
+  process.exit(1);
+}
+
+const work = mkdtempSync(join(tmpdir(), "page-"));
+let wrong = 0;
+function holds(what, ok, seen = "") {
+  if (ok) return console.log("ok: " + what);
+  ++wrong;
+  console.log("WRONG: " + what + (seen === "" ? "" : ": " + seen));
+}
+
+function setOf(kit) {
+  const folder = join(work, kit);
+  if (existsSync(folder)) return folder;
+  const file = kit.endsWith(".json") ? kit : join(kits, kit + ".json");
+  execFileSync(program, ["make", file, "--out", folder], { stdio: "ignore" });
+  return folder;
+}
+const reportOf = folder => JSON.parse(readFileSync(join(folder, "report.json"), "utf8"));
+
+async function browserWith(extra = []) {
+  return chromium.launch({ executablePath: browserPath, args: ["--headless=new", "--no-sandbox", "--use-angle=swiftshader", "--enable-unsafe-swiftshader", ...extra] });
+}
+
+/// The page, opened, with a list of everything in it that must not happen.
+async function opened(browser, file, options = {}) {
+  const context = await browser.newContext({ viewport: { width: 1280, height: 900 }, ...options });
+  const page = await context.newPage(), address = pathToFileURL(file).href;
+  page.trouble = [];
+  page.on("console", m => page.trouble.push("console: " + m.text()));
+  page.on("pageerror", e => page.trouble.push("error: " + e.message));
+  page.on("request", r => r.url() !== address && r.url() !== "data:," && !r.url().startsWith("blob:") && page.trouble.push("request: " + r.url().slice(0, 100)));
+  page.on("dialog", d => (page.trouble.push("dialog"), d.dismiss()));
+  page.on("popup", () => page.trouble.push("another window"));
+  await page.goto(address);
+  await page.waitForSelector("html[data-ready]", { timeout: 20000 }).catch(() => page.trouble.push("never ready"));
+  return page;
+}
+const quiet = page => holds("no console message, no error, no request", page.trouble.length === 0, page.trouble.join(" | "));
+const settled = page => page.evaluate(() => new Promise(done => requestAnimationFrame(() => requestAnimationFrame(done))));
+
+/// Pixels of the view that are not empty, and millimetres a pixel, read from what was really painted.
+const painted = page => page.evaluate(() => {
+  const view = document.getElementById("view"), copy = document.createElement("canvas");
+  copy.width = view.width, copy.height = view.height;
+  const context = copy.getContext("2d");
+  context.drawImage(view, 0, 0);
+  const bytes = context.getImageData(0, 0, copy.width, copy.height).data;
+  let count = 0, sum = 0;
+  for (let i = 0; i < bytes.length; i += 4) if (bytes[i + 3] > 127) ++count, sum = (sum * 31 + i + bytes[i] + 3 * bytes[i + 1] + 7 * bytes[i + 2]) % 1000003;
+  return { count, sum, mm: +view.dataset.mmPerPixel, subject: view.dataset.subject, painter: document.documentElement.dataset.painter };
+});
+
+function facetsOf(stl) {
+  const facets = [];
+  for (let i = 0; i < stl.readUInt32LE(80); ++i) facets.push([0, 1, 2].map(k => [0, 1, 2].map(c => stl.readFloatLE(84 + 50 * i + 12 + 12 * k + 4 * c))));
+  return facets;
+}
+
+/// Area of the shadow that a part's file casts along Z of its part frame: rows of exact intervals, 0.02 mm apart.
+function shadowArea(folder, part) {
+  const m = part.print_to_part, facets = facetsOf(readFileSync(join(folder, part.file))).map(f => f.map(p => [0, 1].map(k => m[4 * k] * p[0] + m[4 * k + 1] * p[1] + m[4 * k + 2] * p[2] + m[4 * k + 3])));
+  const step = 0.02, rows = new Map();
+  for (const f of facets) {
+    const ys = f.map(p => p[1]);
+    for (let r = Math.ceil(Math.min(...ys) / step - 0.5); (r + 0.5) * step < Math.max(...ys); ++r) {
+      const y = (r + 0.5) * step, xs = [];
+      for (let k = 0; k < 3; ++k) {
+        const a = f[k], b = f[(k + 1) % 3];
+        if ((a[1] < y) !== (b[1] < y)) xs.push(a[0] + (y - a[1]) / (b[1] - a[1]) * (b[0] - a[0]));
+      }
+      if (xs.length === 2) rows.set(r, [...(rows.get(r) || []), [Math.min(...xs), Math.max(...xs)]]);
+    }
+  }
+  let area = 0;
+  for (const spans of rows.values()) {
+    spans.sort((a, b) => a[0] - b[0]);
+    let end = -Infinity;
+    for (const [from, to] of spans) area += Math.max(0, to - Math.max(from, end)) * step, end = Math.max(end, to);
+  }
+  return area;
+}
+
+async function lookAt(page, subject, from) {
+  await page.selectOption("#subject", subject);
+  if (from) await page.click(`[data-look=${from}]`);
+  await settled(page);
+}
+
+async function audit(page, name) {
+  await page.evaluate(axeSource);
+  const found = await page.evaluate(() => window.axe.run(document, { resultTypes: ["violations"] }));
+  holds(name + ": the accessibility checks find nothing", found.violations.length === 0, found.violations.map(v => v.id + " " + v.nodes.slice(0, 3).map(n => n.target.join(" ")).join(", ")).join(" | "));
+}
+
+const cases = {
+  async opens() {
+    const browser = await browserWith();
+    for (const kit of ["whole-bench", "every-option"]) {
+      const folder = setOf(kit), file = join(folder, "report.html");
+      holds(kit + ": less than 10 MB", statSync(file).size < mostBytes, statSync(file).size);
+      // The least of five: what else the machine does at that moment is not the page's.
+      let least = Infinity;
+      for (let i = 0; i < 5; ++i) {
+        const page = await opened(browser, file), ms = await page.evaluate(() => performance.getEntriesByName("ready")[0].startTime);
+        least = Math.min(least, ms);
+        quiet(page);
+        if (i === 0)
+          for (const section of await page.locator("main > section").all())
+            holds(kit + ": " + (await section.getAttribute("id")) + " is not empty", (await section.innerText()).length > 60 || (await section.locator("canvas").count()) > 0);
+        await page.context().close();
+      }
+      holds(kit + ": opens in less than 2 s", least < mostOpenMs, least + " ms");
+    }
+    await browser.close();
+  },
+
+  async contents() {
+    const browser = await browserWith(), folder = setOf("north-bench"), told = reportOf(folder), page = await opened(browser, join(folder, "report.html"));
+    await page.evaluate(() => document.querySelectorAll("details").forEach(d => (d.open = true)));
+    const text = await page.innerText("body");
+    const has = (what, words) => holds("says " + what, words.every(w => text.includes(w)), words.find(w => !text.includes(w)));
+    has("every finding's remedy", told.findings.filter(f => f.remedy).map(f => f.remedy.slice(1)));
+    has("every piece of hardware", told.hardware.map(h => h.item));
+    has("every step", told.steps.map(s => s.do.slice(1)));
+    has("every caution", told.cautions.map(c => c.text.slice(1)));
+    has("every note", told.notes.map(n => n.text));
+    has("every wrong way", told.wrong_ways.map(w => w.consequence));
+    has("who decides", ["Local codes and licensed people decide."]);
+    holds("a row for each dimension", (await page.locator("#sizes tbody tr").count()) === told.parts.reduce((s, p) => s + p.dimensions.length, 0));
+    holds("a picture for each wrong way", (await page.locator("#ways tbody svg").count()) === told.wrong_ways.length);
+    holds("a drawing of each print bed with each piece", (await page.locator("#print-parts svg .shadow-body").count()) === told.beds.reduce((s, b) => s + b.items.length, 0));
+    holds("screws drawn", (await page.locator("#screws svg").count()) > 3);
+    holds("a gap map for each place", (await page.locator("#gaps figure").count()) === told.parts.reduce((s, p) => s + (p.seat_gap || []).length, 0));
+    const squares = await page.$$eval("#gaps figure .gap-text", list => list.map(t => +t.textContent));
+    const most = Math.max(...told.parts.flatMap(p => (p.seat_gap || []).map(g => g.greatest_mm * 1000)));
+    holds("no square of a gap map beyond the greatest gap told", squares.length > 100 && squares.every(v => v <= most + 0.1 && v >= -0.1), Math.max(...squares) + " of " + most);
+    await page.waitForTimeout(1500);
+    holds("every step's picture is drawn", await page.$$eval("#steps canvas", list => list.length > 4 && list.every(c => c.getContext("2d").getImageData(0, 0, c.width, c.height).data.some(v => v > 0))));
+    const outside = await page.$$eval("[href], [src], form", list => list.map(e => e.getAttribute("href") ?? e.getAttribute("src") ?? e.getAttribute("action") ?? "").filter(a => !a.startsWith("#") && a !== "data:,"));
+    holds("no link leaves the page", outside.length === 0, outside.join(" "));
+    quiet(page);
+    await browser.close();
+  },
+
+  async views() {
+    const browser = await browserWith(), folder = setOf("whole-bench"), page = await opened(browser, join(folder, "report.html"));
+    let last = await painted(page);
+    holds("painted by WebGL", last.painter === "webgl", last.painter);
+    holds("the machine is there", last.count > 20000, last.count);
+    const changes = async (what, act) => {
+      await act();
+      await settled(page);
+      const now = await painted(page);
+      holds(what + " changes the picture", now.sum !== last.sum || now.count !== last.count);
+      last = now;
+    };
+    for (const look of ["above", "front", "rear", "left", "right", "below", "corner"]) await changes("look from " + look, () => page.click(`[data-look=${look}]`));
+    await changes("taken apart", () => page.fill("#apart", "1"));
+    await changes("half apart", () => page.fill("#apart", "0.5"));
+    await page.fill("#apart", "0");
+    await settled(page), (last = await painted(page));
+    for (const kind of ["bed", "sheet", "rail", "base"]) await changes("hiding " + kind, () => page.uncheck(`[data-kind=${kind}]`));
+    for (const kind of ["bed", "sheet", "rail", "base"]) await page.check(`[data-kind=${kind}]`);
+    await changes("nearer", () => page.click("#nearer"));
+    await changes("farther", () => page.click("#farther").then(() => page.click("#farther")));
+    await changes("whole", () => page.click("#fit"));
+    for (const axis of ["0", "1", "2"]) await changes("cut across " + axis, () => page.selectOption("#cut-axis", axis));
+    await changes("the section moves", () => page.fill("#cut-share", "0.2"));
+    await changes("the other half", () => page.check("#cut-flip"));
+    holds("the section says where", /z = -?[\d.]+ mm/.test(await page.innerText("#cut-at")));
+    await page.selectOption("#cut-axis", "-1");
+    const box = await page.locator("#view").boundingBox(), at = [box.x + box.width / 2, box.y + box.height / 2];
+    await changes("dragging turns", async () => {
+      await page.mouse.move(...at), await page.mouse.down(), await page.mouse.move(at[0] + 80, at[1] + 30, { steps: 4 }), await page.mouse.up();
+    });
+    await changes("dragging with Shift pushes", async () => {
+      await page.keyboard.down("Shift"), await page.mouse.move(...at), await page.mouse.down(), await page.mouse.move(at[0] + 80, at[1], { steps: 4 }), await page.mouse.up(), await page.keyboard.up("Shift");
+    });
+    await page.focus("#view");
+    await changes("the wheel", async () => (await page.mouse.move(...at), await page.mouse.wheel(0, -200), await page.waitForTimeout(200)));
+    for (const part of reportOf(folder).parts) {
+      await lookAt(page, part.id, "above");
+      const now = await painted(page);
+      holds(part.id + " alone", now.subject === part.id && now.count > 5000, now.count);
+    }
+    for (const theme of ["dark", "light", ""]) await page.selectOption("#theme", theme);
+    const finding = page.locator("#findings .show").first();
+    await finding.click();
+    await settled(page);
+    holds("a finding's place is read out and ringed", (await page.innerText("#readout")).length > 10 && (await page.locator("#spot").evaluate(e => e.style.display)) === "block");
+    quiet(page);
+    await browser.close();
+  },
+
+  async silhouette() {
+    const folder = setOf("whole-bench"), told = reportOf(folder);
+    for (const extra of [[], ["--disable-3d-apis"]]) {
+      const browser = await browserWith(extra), page = await opened(browser, join(folder, "report.html"));
+      for (const part of told.parts) {
+        await lookAt(page, part.id, "above");
+        const seen = await painted(page), known = shadowArea(folder, part), area = seen.count * seen.mm ** 2;
+        holds(`${part.id}, ${seen.painter}: ${area.toFixed(1)} mm2 painted, ${known.toFixed(1)} mm2 known`, seen.painter === (extra.length ? "paper" : "webgl") && Math.abs(area / known - 1) < silhouetteShare);
+      }
+      quiet(page);
+      await browser.close();
+    }
+  },
+
+  async picking() {
+    const folder = setOf("north-bench"), told = reportOf(folder);
+    for (const extra of [[], ["--disable-3d-apis"]]) {
+      const browser = await browserWith(extra), page = await opened(browser, join(folder, "report.html"));
+      const part = told.parts.find(p => p.id === "adapter-a");
+      await lookAt(page, part.id, "above");
+      // Where a hole's wall is on the screen follows from the drawing alone: the part's box is in the middle of the view.
+      const m = part.print_to_part, points = facetsOf(readFileSync(join(folder, part.file))).flat().map(p => [0, 1].map(k => m[4 * k] * p[0] + m[4 * k + 1] * p[1] + m[4 * k + 2] * p[2] + m[4 * k + 3]));
+      const middle = [0, 1].map(k => (Math.min(...points.map(p => p[k])) + Math.max(...points.map(p => p[k]))) / 2);
+      const click = async (x, y) => {
+        const box = await page.locator("#view").boundingBox(), { mm } = await painted(page);
+        await page.mouse.click(box.x + box.width / 2 + (x - middle[0]) / mm, box.y + box.height / 2 - (y - middle[1]) / mm);
+        await settled(page);
+      };
+      const bore = part.features.find(f => f.id === "counterbore-1"), hole = part.dimensions.filter(d => d.feature === "counterbore-1");
+      const wide = hole.find(d => d.quantity === "width").nominal_mm, narrow = part.dimensions.find(d => d.feature === "carriage-hole-1" && d.quantity === "width").nominal_mm;
+      // On the counterbore's floor, between the screw's hole and the wall, on the narrow side.
+      await click(bore.at_mm[0], bore.at_mm[1] + (wide + narrow) / 4);
+      const read = await page.innerText("#readout");
+      holds("clicking a counterbore reads it out", read.includes("counterbore-1") && hole.every(d => read.includes(String(+d.measured_mm.toFixed(4)))), read.replace(/\s+/g, " "));
+      const here = await page.$$eval("tr.here", rows => rows.map(r => r.cells[0].innerText + " " + r.cells[1].innerText));
+      holds("its rows are marked", here.length === hole.length && here.every(h => h.startsWith("counterbore-1")), here.join(", "));
+      await page.click("#readout .link");
+      holds("its row comes into sight, with the focus", await page.evaluate(() => document.activeElement.closest("tr.here") !== null));
+      const plain = await painted(page);
+      await page.locator("#sizes tr", { hasText: "frame-hole-front-left" }).first().locator("button").click();
+      await settled(page);
+      const marked = await painted(page);
+      holds("a row marks its place in the view", (await page.innerText("#readout")).includes("frame-hole-front-left") && marked.sum !== plain.sum);
+      await lookAt(page, part.id, "above");
+      await page.mouse.click((await page.locator("#view").boundingBox()).x + 5, (await page.locator("#view").boundingBox()).y + 5);
+      holds("clicking beside the part says so", (await page.innerText("#readout")).includes("Nothing there"));
+      await lookAt(page, "", "above");
+      const bed = await page.locator("#view").boundingBox();
+      await page.mouse.click(bed.x + bed.width / 2, bed.y + bed.height / 2);
+      holds("in the machine the bed is told as a body", (await page.innerText("#readout")).toLowerCase().includes("bed"));
+      quiet(page);
+      await browser.close();
+    }
+  },
+
+  async keyboard() {
+    const browser = await browserWith(), page = await opened(browser, join(setOf("north-bench"), "report.html"));
+    await page.keyboard.press("Tab");
+    holds("first comes the skip link, to be seen", await page.evaluate(() => document.activeElement.className === "skip" && document.activeElement.getBoundingClientRect().left >= 0));
+    await page.keyboard.press("Enter");
+    holds("it leads to the set", await page.evaluate(() => document.activeElement.id === "main"));
+    const names = new Set(), unseen = [];
+    for (let i = 0; i < 400; ++i) {
+      await page.keyboard.press("Tab");
+      const at = await page.evaluate(() => {
+        const e = document.activeElement, s = getComputedStyle(e);
+        return { id: e.id || e.dataset.look || e.dataset.kind || e.className, body: e === document.body, seen: s.outlineStyle !== "none" && parseFloat(s.outlineWidth) >= 2 };
+      });
+      if (at.body) break;
+      if (!at.seen) unseen.push(at.id);
+      names.add(at.id);
+    }
+    holds("focus is seen wherever it goes", unseen.length === 0, [...new Set(unseen)].join(", "));
+    for (const id of ["view", "subject", "corner", "nearer", "apart", "bed", "cut-axis", "cut-share", "cut-flip"]) holds("the keyboard reaches " + id, names.has(id));
+    await page.focus("#subject");
+    await page.keyboard.type("adapter-a");
+    await settled(page);
+    holds("a part is chosen by its name", (await painted(page)).subject === "adapter-a");
+    await page.focus("#view");
+    let last = await painted(page);
+    for (const key of ["ArrowLeft", "ArrowUp", "Shift+ArrowRight", "+", "-", "0"]) {
+      await page.keyboard.press(key);
+      await settled(page);
+      const now = await painted(page);
+      holds(key + " changes the view", now.sum !== last.sum || now.count !== last.count);
+      last = now;
+    }
+    await page.keyboard.press("Enter");
+    holds("Enter reads what is in the middle", (await page.innerText("#readout")).length > 5);
+    await page.focus("#findings .show");
+    await page.keyboard.press("Enter");
+    holds("Show takes the focus to the view", await page.evaluate(() => document.activeElement.id === "view"));
+    quiet(page);
+    await browser.close();
+  },
+
+  async phone() {
+    const browser = await browserWith();
+    for (const kit of ["north-bench", "whole-bench", "twist-bench", "every-option", "bench-gauges"]) {
+      const page = await opened(browser, join(setOf(kit), "report.html"), { viewport: { width: 360, height: 740 }, deviceScaleFactor: 2, hasTouch: true, isMobile: true });
+      await page.evaluate(() => document.querySelectorAll("details").forEach(d => (d.open = true)));
+      const beyond = await page.evaluate(() => document.documentElement.scrollWidth - 360);
+      holds(kit + ": no sideways scroll at 360 px", beyond <= 0, beyond + " px");
+      const small = await page.$$eval("button, select, summary, input, nav a", list => list.filter(e => e.offsetParent && Math.min(e.offsetHeight, e.offsetWidth) < (e.type === "checkbox" || e.type === "range" ? 15 : 24)).map(e => e.id || e.innerText || e.type));
+      holds(kit + ": everything to touch is large enough", small.length === 0, small.slice(0, 5).join(", "));
+      quiet(page);
+      await page.context().close();
+    }
+    await browser.close();
+  },
+
+  async paper() {
+    const browser = await browserWith(), folder = setOf("whole-bench"), page = await opened(browser, join(folder, "report.html"), { colorScheme: "dark" });
+    const pdf = await page.pdf({ preferCSSPageSize: true });
+    writeFileSync(join(work, "page.pdf"), pdf);
+    const text = pdf.toString("latin1"), sheets = (text.match(/\/Type\s*\/Page\b/g) || []).length;
+    holds("prints to PDF", text.startsWith("%PDF") && sheets > 5, sheets + " sheets");
+    const sizes = [...text.matchAll(/\/MediaBox\s*\[\s*0\s+0\s+([\d.]+)\s+([\d.]+)/g)].map(m => [+m[1], +m[2]]);
+    // A4 is 595.28 x 841.89 points (ISO 216).
+    holds("on A4", sizes.length > 0 && sizes.every(([w, h]) => Math.abs(w - 595.28) < 1.5 && Math.abs(h - 841.89) < 1.5), sizes[0]);
+    const shut = await page.evaluate(() => {
+      dispatchEvent(new Event("beforeprint"));
+      const paper = getComputedStyle(document.documentElement).getPropertyValue("--paper").trim();
+      const closed = document.querySelectorAll("details:not([open])").length;
+      const blank = [...document.querySelectorAll("#steps canvas")].filter(c => !c.getContext("2d").getImageData(0, 0, c.width, c.height).data.some(v => v > 0)).length;
+      dispatchEvent(new Event("afterprint"));
+      return { paper, closed, blank, after: document.querySelectorAll("details:not([open])").length };
+    });
+    holds("nothing stays folded, no picture stays blank on paper", shut.closed === 0 && shut.blank === 0 && shut.after > 0, JSON.stringify(shut));
+    holds("the paper is light though the screen is dark", shut.paper === "#fbfaf6", shut.paper);
+    await page.emulateMedia({ media: "print" });
+    holds("rows do not break", await page.$$eval("tr", list => list.every(r => getComputedStyle(r).breakInside === "avoid")));
+    holds("controls are not printed", !(await page.isVisible("#looks")) && !(await page.isVisible("nav")));
+    quiet(page);
+    await browser.close();
+  },
+
+  async accessible() {
+    for (const extra of [[], ["--disable-3d-apis"]]) {
+      const browser = await browserWith(extra);
+      for (const colorScheme of ["light", "dark"]) {
+        const page = await opened(browser, join(setOf("twist-bench"), "report.html"), { colorScheme });
+        await page.locator("#findings .show").first().click();
+        await audit(page, colorScheme + ", folded");
+        await page.evaluate(() => document.querySelectorAll("details").forEach(d => (d.open = true)));
+        await audit(page, colorScheme + ", unfolded");
+        quiet(page);
+        await page.context().close();
+      }
+      await browser.close();
+    }
+    const browser = await browserWith(), page = await opened(browser, join(setOf("whole-bench"), "report.html"), { viewport: { width: 360, height: 740 } });
+    await audit(page, "phone");
+    await browser.close();
+  },
+
+  async without_webgl() {
+    const browser = await browserWith(["--disable-3d-apis"]), page = await opened(browser, join(setOf("north-bench"), "report.html"));
+    let last = await painted(page);
+    holds("our own renderer stands in", last.painter === "paper" && last.count > 20000, JSON.stringify(last));
+    for (const [what, act] of [["looking from above", () => page.click("[data-look=above]")], ["taken apart", () => page.fill("#apart", "1")], ["cut", () => page.selectOption("#cut-axis", "1")], ["a part", () => page.selectOption("#subject", "riser")], ["nearer", () => page.click("#nearer")]]) {
+      await act();
+      await settled(page);
+      const now = await painted(page);
+      holds(what + " works", now.sum !== last.sum);
+      last = now;
+    }
+    quiet(page);
+    await browser.close();
+    const other = await browserWith(), lost = await opened(other, join(setOf("north-bench"), "report.html"));
+    await lost.evaluate(() => document.getElementById("view").getContext("webgl").getExtension("WEBGL_lose_context").loseContext());
+    await lost.waitForSelector("html[data-painter=paper]", { timeout: 5000 }).catch(() => {});
+    await settled(lost);
+    const stood = await painted(lost);
+    holds("where WebGL is lost later, too", stood.painter === "paper" && stood.count > 20000, JSON.stringify(stood));
+    await other.close();
+  },
+
+  async hostile() {
+    const strings = ["<script>window.ran=1</script>", "\"><img src=x onerror=\"window.ran=1\">", "]]></script><script>window.ran=1</script>", "<!--<script>", "\u202Eright to left\u202C", "\u{1F529}\u{1F9F0}", "${window.ran=1}", "javascript:window.ran=1", "\u2028\u2029", "&lt;b&gt; &amp; 'quotes' \\u003c"];
+    const kit = JSON.parse(readFileSync(join(kits, "north-bench.json"), "utf8")), all = strings.join(" ");
+    kit.kit = "hostile", kit.title = all.slice(0, 200), kit.note = all, kit.printer.name = strings[1], kit.parts[0].note = all;
+    kit.joints[0].behind.what = strings[0] + strings[4], kit.joints[0].layers[0].name = strings[1], kit.joints[0].also_holds = strings[2];
+    for (const base of [kit.frame, kit.rails, kit.bed]) base.note = all;
+    const file = join(work, "hostile.json");
+    writeFileSync(file, JSON.stringify(kit));
+    const folder = join(work, "hostile");
+    execFileSync(program, ["make", file, "--out", folder], { stdio: "ignore" });
+    for (const extra of [[], ["--disable-3d-apis"]]) {
+      const browser = await browserWith(extra), page = await opened(browser, join(folder, "report.html"));
+      await page.evaluate(() => document.querySelectorAll("details").forEach(d => (d.open = true)));
+      const seen = await page.evaluate(() => document.body.textContent);
+      for (const s of strings) holds("stands as text: " + JSON.stringify(s), seen.includes(s));
+      holds("nothing ran", (await page.evaluate(() => window.ran)) === undefined);
+      const made = await page.evaluate(() => [document.querySelectorAll("img, iframe, object, embed, b").length, document.scripts.length, document.title]);
+      holds("no element came of it", made[0] === 0 && made[1] === 3 && made[2] === "hostile revision A", made.join(" "));
+      quiet(page);
+      await browser.close();
+    }
+  },
+
+  async saves() {
+    const browser = await browserWith(), folder = setOf("twist-bench"), page = await opened(browser, join(folder, "report.html"), { acceptDownloads: true });
+    for (const part of reportOf(folder).parts) {
+      const waiting = page.waitForEvent("download");
+      await page.locator("#print-parts .save", { hasText: part.id + " .stl" }).first().click();
+      const kept = await waiting, bytes = readFileSync(await kept.path());
+      holds(part.id + ": the file saved from the page is the set's, byte for byte", kept.suggestedFilename() === part.id + ".stl" && bytes.equals(readFileSync(join(folder, part.file))));
+    }
+    quiet(page);
+    await browser.close();
+  },
+
+  async levels() {
+    const browser = await browserWith(), page = await opened(browser, join(setOf("north-bench"), "report.html"));
+    const boxes = page.locator("#level table input"), count = await boxes.count();
+    holds("a reading for each mount", count === 4, count);
+    // front-left 0.6 lower than the rest: 0.6 mm is 0.2 + 2 x 0.2.
+    for (const [i, v] of ["-0,6", "0", "0.0", "0"].entries()) await boxes.nth(i).fill(v);
+    const answers = await page.$$eval("#level table output", list => list.map(o => o.textContent));
+    holds("the low mount gets its shim in whole layers, the others none", answers[0] === "0.6 mm, 3 layers" && answers.slice(1).every(a => a === "no shim"), answers.join(" | "));
+    holds("the twist in it is told", (await page.innerText("#level-said")).includes("diagonal"));
+    await boxes.nth(0).fill("a");
+    holds("what is no number is told", (await page.innerText("#level-said")).includes("no number"));
+    quiet(page);
+    await browser.close();
+  },
+
+  /// The watchers themselves: each must see what is done to a copy of the page.
+  async objects() {
+    const browser = await browserWith(), text = readFileSync(join(setOf("north-bench"), "report.html"), "utf8"), file = join(work, "spoilt.html");
+    const spoilt = async (what, change, sees) => {
+      writeFileSync(file, change(text));
+      const page = await opened(browser, file), before = wrong, log = console.log;
+      console.log = () => {};
+      await sees(page).finally(() => (console.log = log));
+      const noticed = wrong > before;
+      wrong = before;
+      holds("notices " + what, noticed);
+      await page.context().close();
+    };
+    const free = t => t.replace(/<meta http-equiv="Content-Security-Policy"[^>]*>/, "");
+    await spoilt("a request", t => free(t).replace("</body>", "<img alt=\"\" src=\"http://127.0.0.1:9/x.png\"></body>"), async p => (await p.waitForTimeout(300), quiet(p)));
+    await spoilt("what the page's policy stops", t => t.replace("</body>", "<img alt=\"\" src=\"http://127.0.0.1:9/x.png\"></body>"), async p => (await p.waitForTimeout(300), quiet(p)));
+    await spoilt("an error", t => free(t).replace("</body>", "<script>null.x</script></body>"), async p => quiet(p));
+    await spoilt("an added script that the policy does not know", t => t.replace("</body>", "<script>window.ran=1</script></body>"), async p => quiet(p));
+    await spoilt("a picture without words", t => t.replace("<main", "<img src=\"data:,\"><main"), p => audit(p, "spoilt"));
+    await spoilt("text too faint to read", t => t.replace("</style>", "p { color: #bbb; }</style>").replace(/style-src [^;]*;/, "style-src 'unsafe-inline';"), p => audit(p, "spoilt"));
+    await spoilt("sideways scroll", t => t.replace("<main", "<div style=\"width:2000px\">x</div><main").replace(/style-src [^;]*;/, "style-src 'unsafe-inline';"), async p => holds("", (await p.evaluate(() => document.documentElement.scrollWidth - innerWidth)) <= 0));
+    await browser.close();
+  },
+};
+
+try {
+  if (!cases[which]) throw new Error("no case " + which + "; there are " + Object.keys(cases).join(", "));
+  await cases[which]();
+} catch (e) {
+  ++wrong;
+  console.error(e);
+} finally {
+  rmSync(work, { recursive: true, force: true });
+}
+process.exit(wrong ? 1 : 0);
