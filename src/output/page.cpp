@@ -69,12 +69,13 @@ std::string page_html(const Kit& kit, const Report& report, const std::vector<Pa
   std::string own = "\n\"use strict\";\n(() => {\n";
   for (const char* script : scripts) own += file(script);
   own += "})();\n";
+  static const std::string three_hash = source_hash(file("three.min.js"));
   const std::string_view three = file("three.min.js"), style = file("page.css");
   std::string html;
   html.reserve(std::size_t(3) << 20);
   html += "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n"
           "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; script-src ";
-  html += source_hash(three) + " " + source_hash(own) + "; style-src " + source_hash(style);
+  html += three_hash + " " + source_hash(own) + "; style-src " + source_hash(style);
   html += "; img-src data: blob:; form-action 'none'; base-uri 'none'\">\n"
           "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n"
           "<meta name=\"referrer\" content=\"no-referrer\">\n<link rel=\"icon\" href=\"data:,\">\n<title>";

@@ -114,7 +114,7 @@ function screwPicture(joint, more) {
   const anchorTop = grip + nutWasher, anchorEnd = anchorTop + anchor.depth_mm;
   const end = Math.max(tip, anchorEnd, clear !== null && !anchor.blind ? anchorEnd + clear : 0) + 2.5;
   const high = more.head_height_mm + end, s = Math.max(1.6, Math.min(9, 250 / high)), half = Math.max(more.head_mm, more.nut_mm, more.washer_outer_mm, 2.4 * d) / 2 + 2;
-  const left = 62, mid = left + half * s, right = left + 2 * half * s, top = 14 + more.head_height_mm * s, width = right + 196;
+  const left = 62, mid = left + half * s, right = left + 2 * half * s, top = 14 + more.head_height_mm * s, width = right + 206;
   const y = z => top + z * s, body = [], notes = [];
   const block = (z0, z1, inner, lean, kind) => {
     const w = (half - inner / 2) * s;
@@ -162,7 +162,7 @@ function screwPicture(joint, more) {
   let last = 4;
   for (const n of notes) {
     n.y = Math.max(n.want, last + 14), last = n.y;
-    const long = n.words.length > 24, cut = long ? n.words.lastIndexOf(" ", 24) : -1, lines = cut > 0 ? [n.words.slice(0, cut), n.words.slice(cut + 1)] : [n.words];
+    const long = n.words.length > 27, cut = long ? n.words.lastIndexOf(" ", 27) : -1, lines = cut > 0 ? [n.words.slice(0, cut), n.words.slice(cut + 1)] : [n.words];
     body.push(S("path", {d: `M${num(right + 2)} ${num(n.want)}L${num(right + 12)} ${num(n.y)}`, class: "thin"}));
     lines.forEach((line, i) => body.push(S("text", {x: num(right + 15), y: num(n.y + 4 + 13 * i), class: "t"}, line.length > 30 ? line.slice(0, 29) + "…" : line)));
     if (lines.length > 1) last += 13;
@@ -243,7 +243,7 @@ function gapPicture(part, gap) {
 /// What a step is about stands out; the rest of the machine stands round it.
 function stepPicture(canvas, step) {
   const ids = new Set([...step.parts, ...step.joints.map(j => (report.joints.find(q => q.id === j) || {}).part).filter(Boolean)]);
-  const width = 520, height = 340, placed = placedItems.some(i => ids.has(i.part.id));
+  const width = 520, height = 340, placed = step.machine !== "" && placedItems.some(i => ids.has(i.part.id));
   const bold = new Set();  // bodies of the machine that the step is about
   let items;
   if (placed) {

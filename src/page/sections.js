@@ -54,7 +54,7 @@ function toPrint(view) {
     const t = q.told, k = q.kept, brim = k.foot_mm > 0 && t.pose.height_mm / k.foot_mm > 6;
     return row([i + 1, H("button", {type: "button", class: "link", onclick: () => showPart(view, q)}, q.id), t.quantity, t.material, ways[t.pose.way] || t.pose.way,
       k.support_mm3 > 20 ? num(k.support_mm3 / 1000, 1) + " cm³" : "none", brim ? "5 mm" : "none", t.bbox_mm.map(v => num(v, 1)).join(" x "), num(t.mass_g, t.mass_g < 1 ? 2 : 1), t.mark ? t.mark.text : "no mark",
-      H("button", {type: "button", class: "save", onclick: () => save(q)}, "Save ", H("span", {class: "hidden"}, q.id), " .stl")]);
+      H("span", {}, H("span", {class: "small"}, t.file + " "), H("button", {type: "button", class: "save", onclick: () => save(q)}, "Save ", H("span", {class: "hidden"}, q.id), " .stl"))]);
   }));
   const reasons = H("details", {}, H("summary", {}, "Why they lie so"), H("ul", {}, parts.filter(q => q.told.pose.why).map(q => H("li", {}, H("strong", {}, q.id), " ", sentence(q.told.pose.why)))));
   const order = report.print_first && (report.print_first.parts.length || report.print_first.keep.length) ? [H("h3", {}, "Before the machine is taken apart"),

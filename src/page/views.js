@@ -120,7 +120,7 @@ class View {
     document.documentElement.dataset.painter = this.painter.name;
     this.camera = {yaw: -0.6, pitch: 0.55, scale: 1, target: [0, 0, 0]};
     this.subject = "";  // a part's id, or empty for the machine
-    this.apart = 0;
+    this.apart = 0.5;  // whole, the bed would hide all that matters
     this.section = {axis: -1, share: 0.5, flip: false, away: false};
     this.hidden = new Set();
     this.marked = null;  // { part, key, lit(owner, facet), where }
