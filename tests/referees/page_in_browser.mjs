@@ -157,9 +157,10 @@ const cases = {
     holds("a drawing of each print bed with each piece", (await page.locator("#print-parts svg .shadow-body").count()) === told.beds.reduce((s, b) => s + b.items.length, 0));
     holds("screws drawn", (await page.locator("#screws svg").count()) > 3);
     holds("a gap map for each place", (await page.locator("#gaps figure").count()) === told.parts.reduce((s, p) => s + (p.seat_gap || []).length, 0));
+    // To a sixteenth of a chord of 0.01 mm, as the check of the seats samples, and half a printed step.
     const squares = await page.$$eval("#gaps figure .gap-text", list => list.map(t => +t.textContent));
     const most = Math.max(...told.parts.flatMap(p => (p.seat_gap || []).map(g => g.greatest_mm * 1000)));
-    holds("no square of a gap map beyond the greatest gap told", squares.length > 100 && squares.every(v => v <= most + 0.1 && v >= -0.1), Math.max(...squares) + " of " + most);
+    holds("no square of a gap map beyond the greatest gap told", squares.length > 100 && squares.every(v => v <= most + 0.7 && v >= -0.7), Math.max(...squares) + " of " + most);
     await page.waitForTimeout(1500);
     holds("every step's picture is drawn", await page.$$eval("#steps canvas", list => list.length > 4 && list.every(c => c.getContext("2d").getImageData(0, 0, c.width, c.height).data.some(v => v > 0))));
     const outside = await page.$$eval("[href], [src], form", list => list.map(e => e.getAttribute("href") ?? e.getAttribute("src") ?? e.getAttribute("action") ?? "").filter(a => !a.startsWith("#") && a !== "data:,"));
