@@ -254,10 +254,13 @@ function stepPicture(canvas, step) {
     const top = Math.max(...[...bodyItems, ...placedItems].filter(shown).map(i => i.layer));
     items = [...bodyItems, ...placedItems].filter(i => i.layer <= top || ids.has(i.part && i.part.id));
   } else {
-    let x = 0;
+    let x = 0, y = 0, deep = 0;
     items = parts.filter(p => ids.has(p.id)).map(part => {
-      const box = boxOf([{shape: part.shape, matrix: identity}]), item = {name: part.id, kind: "part", part, tint: part.tint, shape: part.shape, layer: 0, matrix: shiftBy(x - box.low[0], 0, -box.low[2])};
-      x += box.high[0] - box.low[0] + 10;
+      const box = boxOf([{shape: part.shape, matrix: identity}]), item = {name: part.id, kind: "part", part, tint: part.tint, shape: part.shape, layer: 0, matrix: identity};
+      const size = [0, 1].map(k => box.high[k] - box.low[k]);
+      if (x > 0 && x + size[0] > 260) x = 0, y -= deep + 12, deep = 0;
+      item.matrix = shiftBy(x - box.low[0], y - box.high[1], -box.low[2]);
+      x += size[0] + 12, deep = Math.max(deep, size[1]);
       return item;
     });
   }
