@@ -21,7 +21,8 @@ std::string_view file(const char* name) {
 std::string source_hash(std::string_view text) {
   const std::string hex = sha256(std::string(text));
   std::string bytes;
-  for (std::size_t i = 0; i + 1 < hex.size(); i += 2) bytes += static_cast<char>(std::stoi(hex.substr(i, 2), nullptr, 16));
+  for (std::size_t i = 0; i + 1 < hex.size(); i += 2)
+    bytes += static_cast<char>(std::stoi(hex.substr(i, 2), nullptr, 16));
   return "'sha256-" + base64(bytes) + "'";
 }
 
@@ -73,12 +74,14 @@ std::string page_html(const Kit& kit, const Report& report, const std::vector<Pa
   const std::string_view three = file("three.min.js"), style = file("page.css");
   std::string html;
   html.reserve(std::size_t(3) << 20);
-  html += "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n"
-          "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; script-src ";
+  html +=
+      "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n"
+      "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; script-src ";
   html += three_hash + " " + source_hash(own) + "; style-src " + source_hash(style);
-  html += "; img-src data: blob:; form-action 'none'; base-uri 'none'\">\n"
-          "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n"
-          "<meta name=\"referrer\" content=\"no-referrer\">\n<link rel=\"icon\" href=\"data:,\">\n<title>";
+  html +=
+      "; img-src data: blob:; form-action 'none'; base-uri 'none'\">\n"
+      "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n"
+      "<meta name=\"referrer\" content=\"no-referrer\">\n<link rel=\"icon\" href=\"data:,\">\n<title>";
   html += escaped_markup(kit.name + " revision " + kit.revision);
   html += "</title>\n<style>";
   html += style;

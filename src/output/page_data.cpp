@@ -29,8 +29,8 @@ Mesh welded_in_order(const Mesh& soup) {
     std::array<std::uint32_t, 3> corners{};
     for (std::size_t k = 0; k < 3; ++k) {
       const Vec3 p = soup.vertices[t[k]];
-      const auto [at, fresh] = seen.emplace(std::array<double, 3>{p.x, p.y, p.z},
-                                            static_cast<std::uint32_t>(mesh.vertices.size()));
+      const auto [at, fresh] =
+          seen.emplace(std::array<double, 3>{p.x, p.y, p.z}, static_cast<std::uint32_t>(mesh.vertices.size()));
       if (fresh) mesh.vertices.push_back(p);
       corners[k] = at->second;
     }
@@ -143,9 +143,8 @@ std::string owners_base64(const Part& part, const Mesh& mesh) {
   std::string bytes;
   bytes.reserve(mesh.triangles.size() * 2);
   for (const auto& t : mesh.triangles)
-    put_little_endian(bytes,
-                      static_cast<std::uint32_t>(owners.of(mesh.vertices[t[0]], mesh.vertices[t[1]], mesh.vertices[t[2]])),
-                      2);
+    put_little_endian(
+        bytes, static_cast<std::uint32_t>(owners.of(mesh.vertices[t[0]], mesh.vertices[t[1]], mesh.vertices[t[2]])), 2);
   return base64(bytes);
 }
 
@@ -223,8 +222,8 @@ Json printing_json(const PrinterProfile& printer) {
           {"hole_mm", rounded_length(printer.compensation.hole_mm)},
           {"outline_mm", rounded_length(printer.compensation.outline_mm)},
           {"height_mm", rounded_length(printer.compensation.height_mm)},
-          {"calibrated", printer.calibrated ? Json(printer.calibrated->on + ", " + printer.calibrated->material)
-                                            : Json(nullptr)}};
+          {"calibrated",
+           printer.calibrated ? Json(printer.calibrated->on + ", " + printer.calibrated->material) : Json(nullptr)}};
 }
 
 /// The report's document without what the page has no use for.

@@ -24,7 +24,10 @@ Json corners(Vec2 low, Vec2 high) {
 }
 
 Json body(const std::string& name, const char* kind, int layer, Json outline, double z0, double z1) {
-  return {{"name", name}, {"kind", kind}, {"layer", layer}, {"outline_mm", std::move(outline)},
+  return {{"name", name},
+          {"kind", kind},
+          {"layer", layer},
+          {"outline_mm", std::move(outline)},
           {"z_mm", {rounded_length(z0), rounded_length(z1)}}};
 }
 
@@ -146,13 +149,15 @@ Json page_bodies(const Kit& kit, const Report& report) {
     if (kit.rails.stops) {
       const double front = kit.rails.stops->front_mm, rear = kit.rails.stops->rear_mm;
       if (front > 0)
-        bodies.push_back(body(rail.side + " rail: front stop", "stop", 2,
-                              corners({rail.x_mm - wide - stop_wide_mm, -half}, {rail.x_mm + wide + stop_wide_mm, -half + front}),
-                              rail_top, rail_top + stop_wide_mm));
+        bodies.push_back(
+            body(rail.side + " rail: front stop", "stop", 2,
+                 corners({rail.x_mm - wide - stop_wide_mm, -half}, {rail.x_mm + wide + stop_wide_mm, -half + front}),
+                 rail_top, rail_top + stop_wide_mm));
       if (rear > 0)
-        bodies.push_back(body(rail.side + " rail: rear stop", "stop", 2,
-                              corners({rail.x_mm - wide - stop_wide_mm, half - rear}, {rail.x_mm + wide + stop_wide_mm, half}),
-                              rail_top, rail_top + stop_wide_mm));
+        bodies.push_back(
+            body(rail.side + " rail: rear stop", "stop", 2,
+                 corners({rail.x_mm - wide - stop_wide_mm, half - rear}, {rail.x_mm + wide + stop_wide_mm, half}),
+                 rail_top, rail_top + stop_wide_mm));
     }
   }
   const Vec2 carriage{kit.carriages.size.width_mm / 2, kit.carriages.size.length_mm / 2};
@@ -184,8 +189,7 @@ Json page_places(const Kit& kit, const Report& report, const PartReport& part, c
   if (stands_under_bed(kit, p))
     for (const FrameHole& mount : kit.frame.mounts)
       if (const auto z = underside_at(report, mount.at_mm))
-        put("bed mount " + mount.id, 6,
-            shift({mount.at_mm.x, mount.at_mm.y, *z + kit.frame.sheet_thickness_mm}));
+        put("bed mount " + mount.id, 6, shift({mount.at_mm.x, mount.at_mm.y, *z + kit.frame.sheet_thickness_mm}));
   return places;
 }
 
@@ -210,17 +214,16 @@ Json page_frame(const Kit& kit, const Report& report) {
     Json list = Json::array();
     for (const FrameHole& h : holes) {
       const auto z = underside_at(report, h.at_mm);
-      list.push_back({{"id", h.id}, {"at_mm", point_json(h.at_mm)}, {"diameter_mm", rounded_length(h.diameter_mm)},
+      list.push_back({{"id", h.id},
+                      {"at_mm", point_json(h.at_mm)},
+                      {"diameter_mm", rounded_length(h.diameter_mm)},
                       {"z_mm", z ? Json(rounded_length(*z)) : Json(nullptr)}});
     }
     return list;
   };
-  return {{"x_mm", std::move(xs)},
-          {"y_mm", std::move(ys)},
-          {"z_mm", std::move(rows)},
-          {"thickness_mm", rounded_length(kit.frame.sheet_thickness_mm)},
-          {"holes", spots(kit.frame.holes)},
-          {"mounts", spots(kit.frame.mounts)}};
+  return {{"x_mm", std::move(xs)},           {"y_mm", std::move(ys)},
+          {"z_mm", std::move(rows)},         {"thickness_mm", rounded_length(kit.frame.sheet_thickness_mm)},
+          {"holes", spots(kit.frame.holes)}, {"mounts", spots(kit.frame.mounts)}};
 }
 
 Json page_gaps(const Report& report, const PartReport& part, const Mesh& mesh) {

@@ -1,5 +1,5 @@
-// What stands round the parts on the page: the machine as plain bodies, where each part stands in it, and the plans that
-// are drawn of frame and seats. Machine frame, millimetres.
+// What stands round the parts on the page: the machine as plain bodies, where each part stands in it, and the plans
+// that are drawn of frame and seats. Machine frame, millimetres.
 #pragma once
 
 #include <vector>
@@ -8,8 +8,8 @@
 
 namespace bedwright {
 
-/// Base, rails, carriages, stops, sheet, bed: prisms along Z ("outline_mm", "z_mm") with "name", "kind" and "layer", the
-/// order in which they come apart (0 lies lowest).
+/// Base, rails, carriages, stops, sheet, bed: prisms along Z ("outline_mm", "z_mm") with "name", "kind" and "layer",
+/// the order in which they come apart (0 lies lowest).
 Json page_bodies(const Kit& kit, const Report& report);
 
 /// Where a part's copies stand: [{"where", "layer", "matrix" part to machine}]; empty for what has no place.

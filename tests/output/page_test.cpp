@@ -45,8 +45,13 @@ std::size_t count_of(const std::string& text, const std::string& what) {
 
 TEST_CASE("page: base64 is that of RFC 4648 with its padding", "[page]") {
   // RFC 4648 section 10.
-  const std::pair<const char*, const char*> table[] = {{"", ""},         {"f", "Zg=="},     {"fo", "Zm8="},        {"foo", "Zm9v"},
-                                                       {"foob", "Zm9vYg=="}, {"fooba", "Zm9vYmE="}, {"foobar", "Zm9vYmFy"}};
+  const std::pair<const char*, const char*> table[] = {{"", ""},
+                                                       {"f", "Zg=="},
+                                                       {"fo", "Zm8="},
+                                                       {"foo", "Zm9v"},
+                                                       {"foob", "Zm9vYg=="},
+                                                       {"fooba", "Zm9vYmE="},
+                                                       {"foobar", "Zm9vYmFy"}};
   for (const auto& [plain, coded] : table) REQUIRE(base64(plain) == coded);
   REQUIRE(base64(std::string("\xff\xfe\x00", 3)) == "//4A");
 }
@@ -54,7 +59,8 @@ TEST_CASE("page: base64 is that of RFC 4648 with its padding", "[page]") {
 TEST_CASE("page: text of a kit can end no script element and starts no markup", "[page]") {
   const std::string hostile = "</script><script>x</script><!-- & \xe2\x80\xa8 \xe2\x80\xa9 \xe2\x80\xa7 \xff";
   const std::string safe = script_safe(Json{{"note", hostile}});
-  for (const char* piece : {"<", ">", "&", "\xe2\x80\xa8", "\xe2\x80\xa9", "\xff"}) REQUIRE(safe.find(piece) == safe.npos);
+  for (const char* piece : {"<", ">", "&", "\xe2\x80\xa8", "\xe2\x80\xa9", "\xff"})
+    REQUIRE(safe.find(piece) == safe.npos);
   REQUIRE(safe.find("\xe2\x80\xa7") != safe.npos);
   // What comes out at the other end is the text again, but for the byte that was no UTF-8.
   const std::string back = Json::parse(safe)["note"];
@@ -67,7 +73,8 @@ TEST_CASE("page: a hostile title adds no element and no script", "[page]") {
   const std::string a = page_html(plain.kit, plain.report(), shown(plain)),
                     b = page_html(hostile.kit, hostile.report(), shown(hostile));
   REQUIRE(b.find("\\u003cscript\\u003ealert(1)") != b.npos);
-  for (const char* piece : {"<script", "</script", "<img", "<title", "-->"}) REQUIRE(count_of(a, piece) == count_of(b, piece));
+  for (const char* piece : {"<script", "</script", "<img", "<title", "-->"})
+    REQUIRE(count_of(a, piece) == count_of(b, piece));
 }
 
 TEST_CASE("page: asks for nothing and lets in only its own scripts", "[page]") {
@@ -98,7 +105,8 @@ TEST_CASE("page: equal sets give equal pages, whether parts were built or used a
   for (const MadePart& p : bench.parts) again.push_back(make_part(bench.kit, bench.layout, p.report.part, &kept));
   for (std::size_t i = 0; i < again.size(); ++i) compare_made(again, i);
   REQUIRE(again.front().reused);
-  REQUIRE(files_of(bench.kit, assemble(bench.kit, bench.layout, again, {}), again).at(page_name) == files.at(page_name));
+  REQUIRE(files_of(bench.kit, assemble(bench.kit, bench.layout, again, {}), again).at(page_name) ==
+          files.at(page_name));
 }
 
 TEST_CASE("page: meshes are those of the files, facet by facet", "[page]") {
@@ -138,7 +146,8 @@ TEST_CASE("page: facets belong to the feature that the drawing puts there", "[pa
   for (std::size_t i = 0; i < mesh.triangles.size(); ++i) {
     const auto& t = mesh.triangles[i];
     const Vec3 n = cross(mesh.vertices[t[1]] - mesh.vertices[t[0]], mesh.vertices[t[2]] - mesh.vertices[t[0]]);
-    const std::size_t owner = static_cast<unsigned char>(owners[2 * i]) + 256u * static_cast<unsigned char>(owners[2 * i + 1]);
+    const std::size_t owner =
+        static_cast<unsigned char>(owners[2 * i]) + 256u * static_cast<unsigned char>(owners[2 * i + 1]);
     REQUIRE(owner <= features.size());
     all[owner] += length(n) / 2;
     if (std::fabs(n.z) < 0.1 * length(n)) wall[owner] += length(n) / 2;
@@ -155,12 +164,14 @@ TEST_CASE("page: facets belong to the feature that the drawing puts there", "[pa
   const double d = of("insert-front-left", "diameter"), depth = of("insert-front-left", "depth");
   REQUIRE(wall[index("insert-front-left")] == Approx(pi * d * depth).epsilon(0.01));
   // A slot's wall: its two half rounds and two straight lengths, from the carriage's face to the counterbore's floor.
-  const double w = of("carriage-hole-1", "width"), l = of("carriage-hole-1", "length"), floor = of("counterbore-1", "floor");
+  const double w = of("carriage-hole-1", "width"), l = of("carriage-hole-1", "length"),
+               floor = of("counterbore-1", "floor");
   REQUIRE(wall[index("carriage-hole-1")] == Approx((pi * w + 2 * (l - w)) * floor).epsilon(0.01));
   // The counterbore's floor: its slot less the hole's.
   const double bw = of("counterbore-1", "width"), bl = of("counterbore-1", "length");
   const auto slot = [&](double wide, double lengthwise) { return pi * wide * wide / 4 + wide * (lengthwise - wide); };
-  REQUIRE(all[index("counterbore-1")] - wall[index("counterbore-1")] == Approx(slot(bw, bl) - slot(w, l)).epsilon(0.01));
+  REQUIRE(all[index("counterbore-1")] - wall[index("counterbore-1")] ==
+          Approx(slot(bw, bl) - slot(w, l)).epsilon(0.01));
   REQUIRE(all[0] == 0);
 }
 
@@ -178,7 +189,8 @@ TEST_CASE("page: parts stand where the layout puts them, and the sheet above the
     REQUIRE(b["z_mm"][0].get<double>() < b["z_mm"][1].get<double>());
   }
   REQUIRE((carriages == 4 && rails == 2 && beds == 1));
-  // Squares lie within what the check of the seats found, to a sixteenth of a chord (seat_gap.h) and half a printed step.
+  // Squares lie within what the check of the seats found, to a sixteenth of a chord (seat_gap.h) and half a printed
+  // step.
   const double within_um = 1000 * bench.kit.tolerance.chord_mm / 16 + 0.05;
   const Report report = bench.report();
   for (std::size_t n = 0; n < bench.parts.size(); ++n)
@@ -223,8 +235,10 @@ TEST_CASE("page: a set's check finds a page of another revision and one that is 
     folder.report = report_document(report);
     for (const auto& [path, bytes] : files_of(b.kit, report, b.parts)) {
       if (path.find(".stl") != path.npos) folder.files[path] = bytes;
-      if (path == checksums_name) folder.sums = bytes;
-      else folder.others[path] = bytes;
+      if (path == checksums_name)
+        folder.sums = bytes;
+      else
+        folder.others[path] = bytes;
     }
     return folder;
   };
