@@ -379,7 +379,7 @@ const cases = {
     const browser = await browserWith(["--disable-3d-apis"]), page = await opened(browser, join(setOf("north-bench"), "report.html"));
     let last = await painted(page);
     holds("our own renderer stands in", last.painter === "paper" && last.count > 20000, JSON.stringify(last));
-    for (const [what, act] of [["looking from above", () => page.click("[data-look=above]")], ["taken apart", () => page.fill("#apart", "1")], ["cut", () => page.selectOption("#cut-axis", "1")], ["a part", () => page.selectOption("#subject", "riser")], ["nearer", () => page.click("#nearer")]]) {
+    for (const [what, act] of [["looking from above", () => page.click("[data-look=above]")], ["put together", () => page.fill("#apart", "0")], ["cut", () => page.selectOption("#cut-axis", "1")], ["a part", () => page.selectOption("#subject", "riser")], ["nearer", () => page.click("#nearer")]]) {
       await act();
       await settled(page);
       const now = await painted(page);
