@@ -16,7 +16,7 @@ constexpr double axis_past_mm = 2.5;    // centre lines beyond what they cross
 constexpr double ordinate_row_mm = 9;   // from the view to the end of its extension lines
 constexpr double overall_row_mm = 8;    // to an overall dimension, or between two rows
 constexpr double mark_past_mm = 7;      // a plane of section beyond the view
-constexpr double view_gap_mm = 7, label_row_mm = 6;
+constexpr double view_gap_mm = 5, label_row_mm = 6;
 constexpr double short_axis_mm = 8;        // half a centre line shorter than this has no dashes
 constexpr double same_mm = 0.005;
 constexpr double hatch_apart_mm = 2;
@@ -308,15 +308,13 @@ class Composer {
     list.push_back("Drawn as installed: the front view from the machine's front, Z up. Running dimensions start at the part's datum.");
     list.push_back("Sizes that are not given follow from the model (STL).");
     if (!part_.mark_text.empty()) list.push_back("Mark on " + part_.mark_face + ": " + part_.mark_text + ".");
+    std::string where;
     if (part_.hand != Hand::none)
-      list.push_back(std::string(part_.hand == Hand::left ? "Left" : "Right") + " hand" +
-                     (part_.mirror_of.empty() ? "" : "; " + part_.mirror_of + " is its mirror image, with a drawing of its own") +
-                     ".");
-    if (!part_.placements.empty()) {
-      std::string where = "Goes to:";
-      for (const std::string& p : part_.placements) where += " " + p + (&p == &part_.placements.back() ? "." : ",");
-      list.push_back(where);
-    }
+      where = std::string(part_.hand == Hand::left ? "Left" : "Right") + " hand" +
+              (part_.mirror_of.empty() ? "" : ", the mirror image of " + part_.mirror_of);
+    for (const std::string& p : part_.placements)
+      where += (&p == &part_.placements.front() ? (where.empty() ? "Goes to " : "; goes to ") : ", ") + p;
+    if (!where.empty()) list.push_back(where + ".");
     return list;
   }
 
@@ -392,7 +390,7 @@ class Composer {
         v.left = std::max(v.left, -std::min(c.end.x, b.low.x) + 1);
       }
     }
-    if (&v == &section_) v.above += 8;
+    if (&v == &section_) v.above += 6;
     v.below += label_row_mm;
   }
 

@@ -201,9 +201,12 @@ OutlineSize outline_size(const Part& part) {
       if (diameter && size.round) drawn = {diameter->nominal_mm, diameter->nominal_mm};
       size.low = middle - 0.5 * drawn, size.high = middle + 0.5 * drawn;
       const double grown_by = diameter ? (diameter->modelled_mm - diameter->nominal_mm) / 2 : (made.x - drawn.x) / 2;
+      const double asked_radius = part.settings.is_object() ? part.settings.value("corner_radius_mm", 0.0) : 0.0;
       for (const Curve& c : f.profile.front().curves) {
         if (!c.arc || !c.ccw) continue;
-        const double radius = c.radius - grown_by;
+        // Most corners grow with the outline; a corner circle that is only moved keeps the radius it was asked for.
+        const bool as_asked = std::fabs(c.radius - asked_radius) < 1e-6;
+        const double radius = as_asked ? c.radius : c.radius - grown_by;
         const ArcSpan span = span_of(c);
         const double turn = span.from + span.sweep / 2;
         const Vec2 middle_of = c.centre + c.radius * Vec2{cos_rad(turn), sin_rad(turn)};

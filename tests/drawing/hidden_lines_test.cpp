@@ -145,7 +145,7 @@ TEST_CASE("hidden lines: a plate hides the boss under it from above, not from th
 
 TEST_CASE("hidden lines: facets of a dome and of rounds are not drawn", "[drawing]") {
   Part domed = part({add_to_seat("outline", rectangle(0, 0, 60, 40, 6), 0)});
-  domed.seat = sphere(500, {90, 40}, 12);
+  domed.seat = sphere(500, {90, 40}, 30);
   const auto above = view_lines(build_solid(domed), from_above);
   CHECK(length_of(above, true) == Approx(2 * (48 + 28) + 12 * pi).margin(round_mm));
   CHECK(length_of(above, false) == Approx(0).margin(straight_mm));
@@ -155,7 +155,7 @@ TEST_CASE("hidden lines: what the outer lines enclose is what the facets cover",
   const Mesh box = build_solid(part({add("outline", rectangle(0, 0, 40, 30), 0, 10), through("a", hole(5, 2, 10)), through("b", hole(-12, -4, 5))}));
   Part plate = part({add_to_seat("outline", rectangle(0, 0, 60, 40, 6), 0), add("boss", disc(-20, 10, 10), -4, 0), down_to("bore", hole(15, 5, 7), 3),
                      through("hole", hole(15, 5, 3.4))});
-  plate.seat = sphere(600, {80, 50}, 12);
+  plate.seat = sphere(600, {80, 50}, 30);
   for (const Mesh& solid : {box, build_solid(plate)})
     for (const ViewAxes& axes : {from_above, from_front, from_left, from_right}) {
       const Areas a = areas_of(solid, axes);
