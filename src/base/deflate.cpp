@@ -16,9 +16,10 @@ constexpr std::size_t hash_size = 1u << 15;
 // RFC 1951, 3.2.5.
 constexpr std::array<std::size_t, 29> length_base = {3,  4,  5,  6,  7,  8,  9,  10, 11,  13,  15,  17,  19,  23, 27,
                                                      31, 35, 43, 51, 59, 67, 83, 99, 115, 131, 163, 195, 227, 258};
-constexpr std::array<int, 29> length_extra = {0, 0, 0, 0, 0, 0, 0, 0, 1, 1, 1, 1, 2, 2, 2, 2, 3, 3, 3, 3, 4, 4, 4, 4, 5, 5, 5, 5, 0};
-constexpr std::array<std::size_t, 30> distance_base = {1,   2,   3,   4,   5,   7,    9,    13,   17,   25,
-                                                       33,  49,  65,  97,  129, 193,  257,  385,  513,  769,
+constexpr std::array<int, 29> length_extra = {0, 0, 0, 0, 0, 0, 0, 0, 1, 1, 1, 1, 2, 2, 2,
+                                              2, 3, 3, 3, 3, 4, 4, 4, 4, 5, 5, 5, 5, 0};
+constexpr std::array<std::size_t, 30> distance_base = {1,    2,    3,    4,    5,    7,    9,    13,    17,    25,
+                                                       33,   49,   65,   97,   129,  193,  257,  385,   513,   769,
                                                        1025, 1537, 2049, 3073, 4097, 6145, 8193, 12289, 16385, 24577};
 
 class BitWriter {
@@ -34,10 +35,14 @@ class BitWriter {
     bits(turned, count);
   }
   void symbol(int s) {
-    if (s < 144) code(static_cast<std::uint32_t>(0x30 + s), 8);
-    else if (s < 256) code(static_cast<std::uint32_t>(0x190 + s - 144), 9);
-    else if (s < 280) code(static_cast<std::uint32_t>(s - 256), 7);
-    else code(static_cast<std::uint32_t>(0xc0 + s - 280), 8);
+    if (s < 144)
+      code(static_cast<std::uint32_t>(0x30 + s), 8);
+    else if (s < 256)
+      code(static_cast<std::uint32_t>(0x190 + s - 144), 9);
+    else if (s < 280)
+      code(static_cast<std::uint32_t>(s - 256), 7);
+    else
+      code(static_cast<std::uint32_t>(0xc0 + s - 280), 8);
   }
   std::string finished() && {
     if (have_ > 0) bits(0, 8 - have_);

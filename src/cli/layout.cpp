@@ -2,8 +2,8 @@
 #include <memory>
 #include <ostream>
 
-#include "checks/keyed_parts.h"
 #include "base/error.h"
+#include "checks/keyed_parts.h"
 #include "cli/run.h"
 #include "drawing/template_sheets.h"
 #include "output/layout_drawing.h"
@@ -52,7 +52,8 @@ Command add_layout(CLI::App& program) {
             const std::vector<Part> parts = keyed_parts(kit, layout);
             const MachineAnswers answers = machine_answers(kit, layout, {});
             if (!picture->empty()) write_file(*picture, layout_drawing_svg(kit, layout, answers.rails));
-            if (!paper->empty()) write_file(*paper, ending == ".pdf" ? template_pdf(kit, layout) : to_svg(template_page(kit, layout)));
+            if (!paper->empty())
+              write_file(*paper, ending == ".pdf" ? template_pdf(kit, layout) : to_svg(template_page(kit, layout)));
             streams.out << (streams.json ? layout_document(kit, layout, parts, answers).dump(2) + "\n"
                                          : layout_text(kit, layout, parts, answers));
             return exit_done;

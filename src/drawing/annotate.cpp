@@ -45,7 +45,8 @@ void linear_dimension(Page& page, Vec2 a, Vec2 b, bool upright, double line_at, 
   if (q.x < p.x) std::swap(p, q);
   for (const Vec2 end : {p, q}) {
     const double way = line_at < end.y ? -1 : 1;
-    page.line(Pen::thin, turn({end.x, end.y + way * extension_gap_mm}), turn({end.x, line_at + way * extension_past_mm}));
+    page.line(Pen::thin, turn({end.x, end.y + way * extension_gap_mm}),
+              turn({end.x, line_at + way * extension_past_mm}));
   }
   const double width = words_width_mm(text, note_cap_mm), room = q.x - p.x;
   const bool arrows_fit = room > 3 * arrow_mm;
@@ -61,8 +62,10 @@ void linear_dimension(Page& page, Vec2 a, Vec2 b, bool upright, double line_at, 
     for (double off = 0; off <= (room - width) / 2 - 0.5; off += 0.5) places.insert(places.end(), {off, -off});
   const double centre = (p.x + q.x) / 2, beside = room / 2 + past + width / 2;
   for (double off = 0; off < 20; off += 1)
-    if (upright) places.insert(places.end(), {-beside - off, beside + off});
-    else places.insert(places.end(), {beside + off, -beside - off});
+    if (upright)
+      places.insert(places.end(), {-beside - off, beside + off});
+    else
+      places.insert(places.end(), {beside + off, -beside - off});
   double middle = centre + places.front();
   for (const double off : places) {
     const double at = centre + off;
@@ -129,7 +132,8 @@ void ordinates(Page& page, std::vector<Ordinate> list, bool leftward, double row
     if (std::fabs(list[i].at - list[before].at) > small_arrow + (before == origin ? 0.9 : 0.3))
       page.arrow(turn(tip), turn({way, 0}), small_arrow);
     else
-      page.fills.push_back({turn(tip + Vec2{0.4, 0}), turn(tip + Vec2{0, 0.4}), turn(tip - Vec2{0.4, 0}), turn(tip - Vec2{0, 0.4})});
+      page.fills.push_back(
+          {turn(tip + Vec2{0.4, 0}), turn(tip + Vec2{0, 0.4}), turn(tip - Vec2{0.4, 0}), turn(tip - Vec2{0, 0.4})});
   }
 }
 
@@ -159,11 +163,11 @@ std::vector<PlacedCallout> placed_above(std::vector<Callout> callouts, double to
   std::vector<Vec2> tips;
   for (std::size_t i = 0; i < callouts.size(); ++i) {
     std::vector<Vec2> list = callouts[i].tips;
-    std::stable_sort(list.begin(), list.end(), [&](Vec2 a, Vec2 b) {
-      return std::fabs(a.y - b.y) > 0.01 ? a.y > b.y : a.x > b.x;
-    });
+    std::stable_sort(list.begin(), list.end(),
+                     [&](Vec2 a, Vec2 b) { return std::fabs(a.y - b.y) > 0.01 ? a.y > b.y : a.x > b.x; });
     const auto free = std::find_if(list.begin(), list.end(), [&](Vec2 tip) {
-      return std::all_of(tips.begin(), tips.end(), [&](Vec2 t) { return std::fabs(foot(t) - foot(tip)) >= leader_apart_mm; });
+      return std::all_of(tips.begin(), tips.end(),
+                         [&](Vec2 t) { return std::fabs(foot(t) - foot(tip)) >= leader_apart_mm; });
     });
     tips.push_back(free == list.end() ? list.front() : *free);
     order.push_back({-foot(tips.back()), i});

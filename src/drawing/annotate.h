@@ -8,8 +8,8 @@
 
 namespace bedwright {
 
-inline constexpr double note_cap_mm = 2.5;       ///< ISO 3098's smallest
-inline constexpr double text_row_mm = 4;         ///< from base line to base line
+inline constexpr double note_cap_mm = 2.5;        ///< ISO 3098's smallest
+inline constexpr double text_row_mm = 4;          ///< from base line to base line
 inline constexpr double ordinate_apart_mm = 3.7;  ///< between neighbouring running dimensions
 inline constexpr double extension_gap_mm = 1, extension_past_mm = 1.5;
 
@@ -32,14 +32,15 @@ void ordinates(Page& page, std::vector<Ordinate> list, bool leftward, double row
 double ordinate_depth(const std::vector<Ordinate>& list);
 PaperBox ordinate_extent(const std::vector<Ordinate>& list);  ///< only x is meant: low and high place
 
-/// A note with a leader. The places it may point at: where the arrow's tip goes for a leader that comes from above right.
+/// A note with a leader. The places it may point at: where the arrow's tip goes for a leader that comes from above
+/// right.
 struct Callout {
   std::vector<Vec2> tips;
   std::vector<std::string> lines;
 };
 struct PlacedCallout {
-  Vec2 tip, end;   ///< leader, from the arrow to the shelf beside the text
-  Vec2 text;       ///< left (leftward: right) end of the lowest line's base line
+  Vec2 tip, end;  ///< leader, from the arrow to the shelf beside the text
+  Vec2 text;      ///< left (leftward: right) end of the lowest line's base line
   std::vector<std::string> lines;
   bool leftward = false;  ///< the text runs to the left of its shelf
 };

@@ -8,9 +8,9 @@
 namespace bedwright {
 namespace {
 
-constexpr double same_place_mm = 1e-6;   // crossings and ends nearer than this are one
-constexpr double in_front_mm = 2e-4;     // a facet hides what lies farther behind it than this
-constexpr double least_facet_mm2 = 1e-9; // twice the area on paper of a facet that faces the viewer
+constexpr double same_place_mm = 1e-6;    // crossings and ends nearer than this are one
+constexpr double in_front_mm = 2e-4;      // a facet hides what lies farther behind it than this
+constexpr double least_facet_mm2 = 1e-9;  // twice the area on paper of a facet that faces the viewer
 
 using Triangle = std::array<Vec3, 3>;
 using Segment = std::array<Vec2, 2>;
@@ -192,9 +192,8 @@ struct Reach {
 
 /// Union of reaches on one line, sorted; joins what touches.
 std::vector<Reach> joined(std::vector<Reach> list) {
-  std::sort(list.begin(), list.end(), [](const Reach& l, const Reach& r) {
-    return std::tie(l.from, l.to) < std::tie(r.from, r.to);
-  });
+  std::sort(list.begin(), list.end(),
+            [](const Reach& l, const Reach& r) { return std::tie(l.from, l.to) < std::tie(r.from, r.to); });
   std::vector<Reach> out;
   for (const Reach& r : list) {
     if (out.empty() || r.from > out.back().to + same_place_mm) {
@@ -251,7 +250,8 @@ std::vector<Piece> merged(const std::vector<Piece>& pieces) {
 std::vector<ViewLine> chained(const std::vector<Piece>& pieces, bool visible) {
   using Place = std::array<long long, 2>;
   const auto place = [](Vec2 p) {
-    return Place{static_cast<long long>(std::floor(p.x * 1e4 + 0.5)), static_cast<long long>(std::floor(p.y * 1e4 + 0.5))};
+    return Place{static_cast<long long>(std::floor(p.x * 1e4 + 0.5)),
+                 static_cast<long long>(std::floor(p.y * 1e4 + 0.5))};
   };
   std::map<Place, std::vector<std::size_t>> ends;
   std::vector<const Piece*> list;
@@ -364,7 +364,8 @@ std::vector<Vec3> clipped(const std::vector<Vec3>& polygon, F&& f) {
 bool clip_edge(Vec3& a, Vec3& b, const CutStep& step) {
   double from = 0, to = 1;
   const Vec3 d = b - a;
-  const std::array<std::array<double, 2>, 3> limits = {{{d.x, a.x - step.from_x}, {-d.x, step.to_x - a.x}, {d.y, a.y - step.y}}};
+  const std::array<std::array<double, 2>, 3> limits = {
+      {{d.x, a.x - step.from_x}, {-d.x, step.to_x - a.x}, {d.y, a.y - step.y}}};
   for (const auto& [slope, at] : limits) {
     if (slope == 0) {
       if (at < 0) return false;

@@ -52,13 +52,13 @@ struct CutStep {
 };
 
 struct SectionView {
-  std::vector<std::array<Vec2, 2>> cut;     ///< edges of the cut faces, (x, z)
-  std::vector<std::array<Vec2, 2>> hatch;   ///< hatching, (x, z)
-  std::vector<ViewLine> beyond;             ///< visible edges behind the cut
+  std::vector<std::array<Vec2, 2>> cut;    ///< edges of the cut faces, (x, z)
+  std::vector<std::array<Vec2, 2>> hatch;  ///< hatching, (x, z)
+  std::vector<ViewLine> beyond;            ///< visible edges behind the cut
 };
-/// Seen from in front. Steps follow each other from left to right without a gap and cover the solid. `spacing_mm`: of the
-/// hatching, in model lengths.
-/// Lettering beyond the cut is left out.
-SectionView section_view(const Mesh& solid, const std::vector<CutStep>& steps, double spacing_mm, const Lettering& lettering = {});
+/// Seen from in front. Steps follow each other from left to right without a gap and cover the solid. `spacing_mm`: of
+/// the hatching, in model lengths. Lettering beyond the cut is left out.
+SectionView section_view(const Mesh& solid, const std::vector<CutStep>& steps, double spacing_mm,
+                         const Lettering& lettering = {});
 
 }  // namespace bedwright

@@ -9,12 +9,12 @@ namespace {
 // Helvetica's capitals are 718 of 1000 units high, its descenders 207 deep (Adobe Core 14 font metrics).
 constexpr double cap_units = 718, descent_units = 207, other_units = 600;
 
-constexpr std::array<int, 95> widths = {
-    278, 278, 355, 556, 556, 889, 667, 191, 333, 333, 389, 584, 278, 333, 278, 278, 556, 556, 556,
-    556, 556, 556, 556, 556, 556, 556, 278, 278, 584, 584, 584, 556, 1015, 667, 667, 722, 722, 667,
-    611, 778, 722, 278, 500, 667, 556, 833, 722, 778, 667, 778, 722, 667, 611, 722, 667, 944, 667,
-    667, 611, 278, 278, 278, 469, 556, 333, 556, 556, 500, 556, 556, 278, 556, 556, 222, 222, 500,
-    222, 833, 556, 556, 556, 556, 333, 500, 278, 556, 500, 722, 500, 500, 500, 334, 260, 334, 584};
+constexpr std::array<int, 95> widths = {278,  278, 355, 556, 556, 889, 667, 191, 333, 333, 389, 584, 278, 333, 278, 278,
+                                        556,  556, 556, 556, 556, 556, 556, 556, 556, 556, 278, 278, 584, 584, 584, 556,
+                                        1015, 667, 667, 722, 722, 667, 611, 778, 722, 278, 500, 667, 556, 833, 722, 778,
+                                        667,  778, 722, 667, 611, 722, 667, 944, 667, 667, 611, 278, 278, 278, 469, 556,
+                                        333,  556, 556, 500, 556, 556, 278, 556, 556, 222, 222, 500, 222, 833, 556, 556,
+                                        556,  556, 333, 500, 278, 556, 500, 722, 500, 500, 500, 334, 260, 334, 584};
 
 double units_of(char32_t c) {
   if (c >= 32 && c < 127) return widths[c - 32];
@@ -58,10 +58,8 @@ bool runs_through(Vec2 a, Vec2 b, const PaperBox& box) {
   // Liang and Barsky: the part of the segment inside all four half planes.
   double from = 0, to = 1;
   const Vec2 d = b - a;
-  const std::array<std::array<double, 2>, 4> limits = {{{-d.x, a.x - box.low.x},
-                                                        {d.x, box.high.x - a.x},
-                                                        {-d.y, a.y - box.low.y},
-                                                        {d.y, box.high.y - a.y}}};
+  const std::array<std::array<double, 2>, 4> limits = {
+      {{-d.x, a.x - box.low.x}, {d.x, box.high.x - a.x}, {-d.y, a.y - box.low.y}, {d.y, box.high.y - a.y}}};
   for (const auto& [p, q] : limits) {
     if (p == 0) {
       if (q <= 0) return false;
@@ -78,7 +76,11 @@ std::vector<char32_t> code_points(const std::string& utf8) {
   std::vector<char32_t> points;
   for (std::size_t i = 0; i < utf8.size();) {
     const auto first = static_cast<unsigned char>(utf8[i]);
-    const std::size_t count = first < 0x80 ? 1 : first >= 0xf0 && first < 0xf8 ? 4 : first >= 0xe0 ? 3 : first >= 0xc0 ? 2 : 0;
+    const std::size_t count = first < 0x80                    ? 1
+                              : first >= 0xf0 && first < 0xf8 ? 4
+                              : first >= 0xe0                 ? 3
+                              : first >= 0xc0                 ? 2
+                                                              : 0;
     bool whole = count > 0 && i + count <= utf8.size() && first < 0xf8;
     char32_t c = count == 1 ? first : first & (0x7fu >> count);
     for (std::size_t k = 1; whole && k < count; ++k) {

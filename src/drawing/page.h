@@ -44,7 +44,7 @@ enum class Align { left, middle, right };
 
 /// `text` is UTF-8; what the back end's letters lack becomes a question mark.
 struct Words {
-  Vec2 at;  ///< on the base line: left end, middle or right end
+  Vec2 at;              ///< on the base line: left end, middle or right end
   double cap_mm = 2.5;  ///< height of capitals (ISO 3098: 2.5, 3.5, 5, ...)
   Align align = Align::left;
   bool turned = false;  ///< a quarter turn counter-clockwise: read from the right

@@ -12,15 +12,16 @@
 namespace bedwright {
 namespace {
 
-constexpr double axis_past_mm = 2.5;    // centre lines beyond what they cross
-constexpr double ordinate_row_mm = 9;   // from the view to the end of its extension lines
-constexpr double overall_row_mm = 8;    // to an overall dimension, or between two rows
-constexpr double mark_past_mm = 7;      // a plane of section beyond the view
+constexpr double axis_past_mm = 2.5;   // centre lines beyond what they cross
+constexpr double ordinate_row_mm = 9;  // from the view to the end of its extension lines
+constexpr double overall_row_mm = 8;   // to an overall dimension, or between two rows
+constexpr double mark_past_mm = 7;     // a plane of section beyond the view
 constexpr double view_gap_mm = 5, label_row_mm = 6;
-constexpr double short_axis_mm = 8;        // half a centre line shorter than this has no dashes
+constexpr double short_axis_mm = 8;  // half a centre line shorter than this has no dashes
 constexpr double same_mm = 0.005;
 constexpr double hatch_apart_mm = 2;
-constexpr double merge_mm = 0.2;        // hidden lines nearer to a visible one than this would only blot it
+constexpr double merge_mm = 0.2;   // hidden lines nearer to a visible one than this would only blot it
+constexpr double sliver_mm = 0.5;  // so would curves this near to longer lines
 
 /// A view in its own plane, model lengths.
 struct View {
@@ -36,9 +37,9 @@ struct View {
   std::vector<std::array<Vec2, 2>> cut, hatch;  ///< of a section
   bool marked = false;                          ///< with the plane of section
   // Paper.
-  Vec2 origin;  ///< place of `low`
+  Vec2 origin;                                       ///< place of `low`
   double left = 0, right = 0, above = 0, below = 0;  ///< what stands round it
-  double body_left = 0, body_right = 0;  ///< `left` and `right` without callouts above the view
+  double body_left = 0, body_right = 0;              ///< `left` and `right` without callouts above the view
 };
 
 Vec2 on_paper(const View& v, double scale, Vec2 p) {
@@ -48,8 +49,13 @@ Vec2 on_paper(const View& v, double scale, Vec2 p) {
 class Composer {
  public:
   Composer(const DrawnPart& drawn, const TitleBlock& title, const SheetSize& size)
-      : drawn_(drawn), part_(*drawn.part), title_(title), size_(size), groups_(hole_groups(part_)),
-        outline_(outline_size(part_)), box_(bounding_box(*drawn.solid)) {
+      : drawn_(drawn),
+        part_(*drawn.part),
+        title_(title),
+        size_(size),
+        groups_(hole_groups(part_)),
+        outline_(outline_size(part_)),
+        box_(bounding_box(*drawn.solid)) {
     for (const Feature& f : part_.features)
       if (f.kind == FeatureKind::mark) lettering_.boxes.push_back(box_of_mark(f));
     above_ = view("from above, rear is up", from_above);
@@ -192,7 +198,8 @@ class Composer {
     View& v = above_;
     tell_holes(v, Along::z, 1);
     const Vec2 size = outline_.high - outline_.low;
-    const bool all_central = std::all_of(v.crosses.begin(), v.crosses.end(), [](const auto& c) { return length(c.first) < same_mm; });
+    const bool all_central =
+        std::all_of(v.crosses.begin(), v.crosses.end(), [](const auto& c) { return length(c.first) < same_mm; });
     if (outline_.round) {
       const double r = size.x / 2;
       const Vec2 centre = 0.5 * (outline_.low + outline_.high);
@@ -204,7 +211,8 @@ class Composer {
       v.overall_v = fixed_2(size.y);
       for (const auto& [radius, at] : outline_.corners)
         if (radius > 0.05)
-          v.callouts.push_back({at, {(at.size() > 1 ? std::to_string(at.size()) + " \u00d7 R" : "R") + fixed_2(radius)}});
+          v.callouts.push_back(
+              {at, {(at.size() > 1 ? std::to_string(at.size()) + " \u00d7 R" : "R") + fixed_2(radius)}});
     }
     add_origin_and_edges(v, true, true, 1);
   }
@@ -225,8 +233,9 @@ class Composer {
     }
     for (std::vector<double>* list : {&v.axes_u, &v.axes_v}) {
       std::sort(list->begin(), list->end());
-      list->erase(std::unique(list->begin(), list->end(), [](double a, double b) { return std::fabs(a - b) < same_mm; }),
-                  list->end());
+      list->erase(
+          std::unique(list->begin(), list->end(), [](double a, double b) { return std::fabs(a - b) < same_mm; }),
+          list->end());
     }
   }
 
@@ -250,7 +259,8 @@ class Composer {
         z = height_at(part_.seat, {middle.x + (outline_.high.x - outline_.low.x) / 5, outline_.low.y});
       } catch (const Error&) {
       }
-      front_.callouts.push_back({{{middle.x + (outline_.high.x - outline_.low.x) / 5, std::min(z, front_.high.y)}}, seat});
+      front_.callouts.push_back(
+          {{{middle.x + (outline_.high.x - outline_.low.x) / 5, std::min(z, front_.high.y)}}, seat});
     }
   }
 
@@ -265,7 +275,8 @@ class Composer {
     std::vector<const HoleGroup*> order;
     for (const HoleGroup& g : groups_)
       if (g.along == Along::z && g.told > 0) order.push_back(&g);
-    std::stable_sort(order.begin(), order.end(), [](const HoleGroup* a, const HoleGroup* b) { return a->told > b->told; });
+    std::stable_sort(order.begin(), order.end(),
+                     [](const HoleGroup* a, const HoleGroup* b) { return a->told > b->told; });
     for (const HoleGroup* g : order) {
       if (stops.size() == 3) break;
       for (const HolePlace& p : g->places) {
@@ -282,7 +293,8 @@ class Composer {
     double from = box_.low.x - 1;
     for (std::size_t i = 0; i < stops.size(); ++i) {
       const bool last = i + 1 == stops.size();
-      const double to = last ? box_.high.x + 1 : (stops[i].at.x + stops[i].half.x + stops[i + 1].at.x - stops[i + 1].half.x) / 2;
+      const double to =
+          last ? box_.high.x + 1 : (stops[i].at.x + stops[i].half.x + stops[i + 1].at.x - stops[i + 1].half.x) / 2;
       if (!steps_.empty() && std::fabs(steps_.back().y - stops[i].at.y) < same_mm)
         steps_.back().to_x = to;
       else
@@ -305,7 +317,9 @@ class Composer {
 
   std::vector<std::string> notes() const {
     std::vector<std::string> list;
-    list.push_back("Drawn as installed: the front view from the machine's front, Z up. Running dimensions start at the part's datum.");
+    list.push_back(
+        "Drawn as installed: the front view from the machine's front, Z up. Running dimensions start at the part's "
+        "datum.");
     list.push_back("Sizes that are not given follow from the model (STL).");
     if (!part_.mark_text.empty()) list.push_back("Mark on " + part_.mark_face + ": " + part_.mark_text + ".");
     std::string where;
@@ -405,8 +419,8 @@ class Composer {
            std::max(front_.right, side_gap() + s * (side_.high.x - side_.low.x) + side_.right);
   }
 
-  /// Rows from the top: the order is what the projection angle says. The section stands below them, or right of the view
-  /// from above.
+  /// Rows from the top: the order is what the projection angle says. The section stands below them, or right of the
+  /// view from above.
   std::vector<View*> rows() {
     std::vector<View*> list = {&front_, &above_};
     if (title_.third_angle) std::swap(list[0], list[1]);
@@ -432,7 +446,9 @@ class Composer {
     return h + std::max(front_.above, side_.above) + std::max(front_.below, side_.below);
   }
 
-  double area_low() const { return margin_mm + title_height_mm + 2 + text_row_mm * static_cast<double>(notes_.size()) + 3; }
+  double area_low() const {
+    return margin_mm + title_height_mm + 2 + text_row_mm * static_cast<double>(notes_.size()) + 3;
+  }
 
   bool fits(double s) {
     settle(s);
@@ -466,7 +482,8 @@ class Composer {
     const double room = size_.width_mm - filing_margin_mm - margin_mm - 6;
     const double shift = std::max(0.0, std::min(12.0, (room - widest) / 2));
     const double top = size_.height_mm - margin_mm - 3;
-    const double gap = std::max(view_gap_mm, std::min(16.0, (top - area_low() - height) / static_cast<double>(rows().size())));
+    const double gap =
+        std::max(view_gap_mm, std::min(16.0, (top - area_low() - height) / static_cast<double>(rows().size())));
     double y = top;
     for (View* v : rows()) {
       const double above = v == &front_ ? std::max(front_.above, side_.above) : v->above;
@@ -477,7 +494,8 @@ class Composer {
     }
     side_.origin = {front_.origin.x + s * (front_.high.x - front_.low.x) + side_gap(), front_.origin.y};
     if (section_beside_)
-      section_.origin.x = above_.origin.x + s * (above_.high.x - above_.low.x) + above_.right + view_gap_mm + section_.left;
+      section_.origin.x =
+          above_.origin.x + s * (above_.high.x - above_.low.x) + above_.right + view_gap_mm + section_.left;
   }
 
   // ---- drawing ----
@@ -509,8 +527,9 @@ class Composer {
       }
       (line.visible ? seen : hidden).push_back(std::move(stroke));
     }
+    if (&v != &above_) seen = without_slivers(std::move(seen));
     for (const Stroke& stroke : hidden)
-      if (!blots(stroke, seen)) page_.strokes.push_back(stroke);
+      if (!blots(stroke, seen, merge_mm)) page_.strokes.push_back(stroke);
     page_.strokes.insert(page_.strokes.end(), seen.begin(), seen.end());
     centre_lines(v);
     const Vec2 low = at(v.low), high = at(v.high);
@@ -532,14 +551,16 @@ class Composer {
       }
       ordinates(page_, list, true, low.x - (v.marked ? mark_past_mm + 6 : ordinate_row_mm));
     }
-    for (const PlacedCallout& c : placed_above(scaled_callouts(v, s, v.origin), high.y + callout_top(v, s), leftward(v)))
+    for (const PlacedCallout& c :
+         placed_above(scaled_callouts(v, s, v.origin), high.y + callout_top(v, s), leftward(v)))
       draw_callout(page_, c);
     if (!v.overall_u.empty())
-      linear_dimension(page_, at({v.low.x, farthest_at(v, v.low.x, false)}), at({v.high.x, farthest_at(v, v.high.x, false)}),
-                       false, high.y + overall_row_mm, v.overall_u);
+      linear_dimension(page_, at({v.low.x, farthest_at(v, v.low.x, false)}),
+                       at({v.high.x, farthest_at(v, v.high.x, false)}), false, high.y + overall_row_mm, v.overall_u);
     if (!v.overall_v.empty())
-      linear_dimension(page_, at({farthest_at(v, v.low.y, true), v.low.y}), at({farthest_at(v, v.high.y, true), v.high.y}),
-                       true, high.x + (v.marked ? mark_past_mm + 3 : 0) + overall_row_mm, v.overall_v);
+      linear_dimension(page_, at({farthest_at(v, v.low.y, true), v.low.y}),
+                       at({farthest_at(v, v.high.y, true), v.high.y}), true,
+                       high.x + (v.marked ? mark_past_mm + 3 : 0) + overall_row_mm, v.overall_v);
     if (v.marked) mark_plane(v);
     if (&v == &section_)
       page_.write({(low.x + high.x) / 2, high.y + axis_past_mm + 2}, v.label, 3.5, Align::middle);
@@ -548,21 +569,38 @@ class Composer {
   }
 
   bool is_axis(const View& v, double at, bool u) const {
-    return std::any_of(v.crosses.begin(), v.crosses.end(), [&](const auto& c) {
-      return std::fabs((u ? c.first.x : c.first.y) - at) < same_mm;
-    });
+    return std::any_of(v.crosses.begin(), v.crosses.end(),
+                       [&](const auto& c) { return std::fabs((u ? c.first.x : c.first.y) - at) < same_mm; });
   }
 
-  static bool blots(const Stroke& stroke, const std::vector<Stroke>& seen) {
+  static double length_of(const Stroke& s) {
+    double sum = 0;
+    for (std::size_t i = 0; i + 1 < s.points.size(); ++i) sum += length(s.points[i + 1] - s.points[i]);
+    return sum;
+  }
+
+  /// Rims on a slightly sloping face are seen almost edge on: a curve that lies along longer lines would fill the gap
+  /// between them with ink.
+  static std::vector<Stroke> without_slivers(std::vector<Stroke> strokes) {
+    std::stable_sort(strokes.begin(), strokes.end(),
+                     [](const Stroke& a, const Stroke& b) { return length_of(a) > length_of(b); });
+    std::vector<Stroke> kept;
+    for (Stroke& s : strokes)
+      if (s.points.size() < 4 || !blots(s, kept, sliver_mm)) kept.push_back(std::move(s));
+    return kept;
+  }
+
+  /// Whether the whole stroke lies within that distance of others.
+  static bool blots(const Stroke& stroke, const std::vector<Stroke>& seen, double within_mm) {
     const auto near = [&](Vec2 p) {
       for (const Stroke& other : seen)
         for (std::size_t i = 0; i + 1 < other.points.size() + (other.closed ? 1 : 0); ++i) {
           const Vec2 a = other.points[i], b = other.points[(i + 1) % other.points.size()], d = b - a;
-          if (p.x < std::min(a.x, b.x) - merge_mm || p.x > std::max(a.x, b.x) + merge_mm ||
-              p.y < std::min(a.y, b.y) - merge_mm || p.y > std::max(a.y, b.y) + merge_mm)
+          if (p.x < std::min(a.x, b.x) - within_mm || p.x > std::max(a.x, b.x) + within_mm ||
+              p.y < std::min(a.y, b.y) - within_mm || p.y > std::max(a.y, b.y) + within_mm)
             continue;
           const double t = std::clamp(dot(p - a, d) / dot(d, d), 0.0, 1.0);
-          if (length(a + t * d - p) < merge_mm) return true;
+          if (length(a + t * d - p) < within_mm) return true;
         }
       return false;
     };
@@ -581,7 +619,8 @@ class Composer {
       // ISO 128: on a short axis a continuous line stands for dashes and dots.
       const Pen pen = std::max(h.x, h.y) < short_axis_mm ? Pen::thin : Pen::centre;
       // What is open at an edge has no end there; its axis has.
-      const Vec2 low = at(v.low) - Vec2{axis_past_mm, axis_past_mm}, high = at(v.high) + Vec2{axis_past_mm, axis_past_mm};
+      const Vec2 low = at(v.low) - Vec2{axis_past_mm, axis_past_mm},
+                 high = at(v.high) + Vec2{axis_past_mm, axis_past_mm};
       page_.line(pen, {std::max(c.x - h.x, low.x), c.y}, {std::min(c.x + h.x, high.x), c.y});
       page_.line(pen, {c.x, std::max(c.y - h.y, low.y)}, {c.x, std::min(c.y + h.y, high.y)});
     }
@@ -665,7 +704,9 @@ class Composer {
     if (!all) {
       // Sizes before places: those a caliper can follow.
       std::stable_sort(rows.begin(), rows.end(), [](const MeasuredDimension* a, const MeasuredDimension* b) {
-        const auto is_place = [](const MeasuredDimension* d) { return d->quantity == "x" || d->quantity == "y" || d->quantity == "z"; };
+        const auto is_place = [](const MeasuredDimension* d) {
+          return d->quantity == "x" || d->quantity == "y" || d->quantity == "z";
+        };
         return is_place(a) < is_place(b);
       });
       rows.resize(rows_fit - 1);

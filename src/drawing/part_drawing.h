@@ -15,12 +15,12 @@ namespace bedwright {
 
 struct DrawnPart {
   const Part* part = nullptr;
-  const Mesh* solid = nullptr;  ///< part frame
+  const Mesh* solid = nullptr;                               ///< part frame
   const std::vector<MeasuredDimension>* measured = nullptr;  ///< for the small table; may be null
 };
 
-/// Three views (front, from above, and from the left or, in third angle, from the right) and one stepped section through
-/// the most telling holes, on the largest scale that fits. `title` is filled in but for scale.
+/// Three views (front, from above, and from the left or, in third angle, from the right) and one stepped section
+/// through the most telling holes, on the largest scale that fits. `title` is filled in but for scale.
 Page part_drawing(const DrawnPart& drawn, TitleBlock title, const SheetSize& size);
 
 }  // namespace bedwright

@@ -95,10 +95,12 @@ std::string to_pdf(const std::vector<Page>& pages, const std::string& title) {
   objects.push_back("<< /Title " + pdf_text(title) + " >>");
   for (std::size_t i = 0; i < pages.size(); ++i) {
     const std::string packed = zlib_packed(content(pages[i]));
-    objects.push_back(fmt::format("<< /Type /Page /Parent 2 0 R /MediaBox [0 0 {} {}] /Resources << /Font << /F1 3 0 R >> >> "
-                                  "/Contents {} 0 R >>",
-                                  n(pages[i].width_mm * points_per_mm), n(pages[i].height_mm * points_per_mm), 6 + 2 * i));
-    objects.push_back(fmt::format("<< /Length {} /Filter /FlateDecode >>\nstream\n", packed.size()) + packed + "\nendstream");
+    objects.push_back(
+        fmt::format("<< /Type /Page /Parent 2 0 R /MediaBox [0 0 {} {}] /Resources << /Font << /F1 3 0 R >> >> "
+                    "/Contents {} 0 R >>",
+                    n(pages[i].width_mm * points_per_mm), n(pages[i].height_mm * points_per_mm), 6 + 2 * i));
+    objects.push_back(fmt::format("<< /Length {} /Filter /FlateDecode >>\nstream\n", packed.size()) + packed +
+                      "\nendstream");
   }
   std::string pdf = "%PDF-1.4\n%\xe2\xe3\xcf\xd3\n", table;
   for (std::size_t i = 0; i < objects.size(); ++i) {
@@ -107,7 +109,8 @@ std::string to_pdf(const std::vector<Page>& pages, const std::string& title) {
   }
   const std::size_t start = pdf.size();
   pdf += fmt::format("xref\n0 {}\n0000000000 65535 f \n", objects.size() + 1) + table;
-  return pdf + fmt::format("trailer\n<< /Size {} /Root 1 0 R /Info 4 0 R >>\nstartxref\n{}\n%%EOF\n", objects.size() + 1, start);
+  return pdf + fmt::format("trailer\n<< /Size {} /Root 1 0 R /Info 4 0 R >>\nstartxref\n{}\n%%EOF\n",
+                           objects.size() + 1, start);
 }
 
 }  // namespace bedwright

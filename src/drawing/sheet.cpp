@@ -36,9 +36,8 @@ void projection_symbol(Page& page, Vec2 at, bool third_angle) {
   // right; the small end looks to the left in both.
   constexpr double d = 3.5;
   const Vec2 cone = at + Vec2{third_angle ? 4.75 : -4.75, 0}, rings = at + Vec2{third_angle ? -4.75 : 4.75, 0};
-  page.strokes.push_back({Pen::visible,
-                          {cone + Vec2{-d, -d / 2}, cone + Vec2{d, -d}, cone + Vec2{d, d}, cone + Vec2{-d, d / 2}},
-                          true});
+  page.strokes.push_back(
+      {Pen::visible, {cone + Vec2{-d, -d / 2}, cone + Vec2{d, -d}, cone + Vec2{d, d}, cone + Vec2{-d, d / 2}}, true});
   page.rings.push_back({Pen::visible, rings, d / 2});
   page.rings.push_back({Pen::visible, rings, d});
   page.line(Pen::centre, cone - Vec2{d + 1, 0}, cone + Vec2{d + 1, 0});
@@ -61,7 +60,8 @@ Page framed_sheet(const SheetSize& size, const TitleBlock& t) {
   page.line(Pen::frame, {size.width_mm, middle.y}, {high.x, middle.y});
   const double x = high.x - title_width_mm, y = low.y;
   const double row = 9;
-  const auto cell = [&](double from, double to, int r, const char* label, const std::string& text, double cap = field_cap) {
+  const auto cell = [&](double from, double to, int r, const char* label, const std::string& text,
+                        double cap = field_cap) {
     field(page, {x + from, y + r * row}, {x + to, y + (r + 1) * row}, label, text, cap);
   };
   cell(0, 70, 3, "Kit", t.kit, 3.5);
@@ -79,8 +79,8 @@ Page framed_sheet(const SheetSize& size, const TitleBlock& t) {
   cell(90, 118, 0, "Edges", "as printed");
   cell(118, 140, 0, "Sheet", std::to_string(t.sheet) + " of " + std::to_string(t.sheets));
   page.rectangle(Pen::thin, {x + 140, y}, {x + 180, y + 2 * row});
-  page.write({x + 141, y + 2 * row - 1 - label_cap}, std::string(t.third_angle ? "Third" : "First") + " angle (ISO 5456-2)",
-             label_cap);
+  page.write({x + 141, y + 2 * row - 1 - label_cap},
+             std::string(t.third_angle ? "Third" : "First") + " angle (ISO 5456-2)", label_cap);
   projection_symbol(page, {x + 160, y + 7}, t.third_angle);
   page.rectangle(Pen::visible, {x, y}, {x + title_width_mm, y + title_height_mm});
   return page;

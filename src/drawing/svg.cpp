@@ -14,8 +14,9 @@ std::string n(double v) {
 }
 
 std::string style_sheet() {
-  std::string css = "path,circle{fill:none;stroke:#000;stroke-linecap:butt;stroke-linejoin:round}.ink{fill:#000;stroke:none}"
-                    "text{font-family:Helvetica,Arial,'Liberation Sans',sans-serif;fill:#000}";
+  std::string css =
+      "path,circle{fill:none;stroke:#000;stroke-linecap:butt;stroke-linejoin:round}.ink{fill:#000;stroke:none}"
+      "text{font-family:Helvetica,Arial,'Liberation Sans',sans-serif;fill:#000}";
   for (int i = 0; i < pens; ++i) {
     const PenStyle& s = pen_style(static_cast<Pen>(i));
     css += fmt::format(".{}{{stroke-width:{}", s.name, n(s.width_mm));
@@ -45,7 +46,8 @@ std::string to_svg(const Page& page) {
                        y(r.centre.y), n(r.radius));
   for (const auto& fill : page.fills) {
     svg += "<path class=\"ink\" d=\"";
-    for (std::size_t i = 0; i < fill.size(); ++i) svg += (i == 0 ? "M" : i == 1 ? "L" : " ") + n(fill[i].x) + " " + y(fill[i].y);
+    for (std::size_t i = 0; i < fill.size(); ++i)
+      svg += (i == 0 ? "M" : i == 1 ? "L" : " ") + n(fill[i].x) + " " + y(fill[i].y);
     svg += "Z\"/>\n";
   }
   for (const Words& w : page.words) {
@@ -53,10 +55,11 @@ std::string to_svg(const Page& page) {
     const char* anchor = w.align == Align::left ? "start" : w.align == Align::middle ? "middle" : "end";
     const std::string turn = w.turned ? fmt::format(" transform=\"rotate(-90 {} {})\"", n(w.at.x), y(w.at.y)) : "";
     // textLength: as wide as it was measured, whichever letters the viewer has.
-    svg += fmt::format("<text x=\"{}\" y=\"{}\" font-size=\"{}\" text-anchor=\"{}\" textLength=\"{}\" "
-                       "lengthAdjust=\"spacingAndGlyphs\"{}>{}</text>\n",
-                       n(w.at.x), y(w.at.y), n(w.cap_mm * em_per_cap), anchor, n(words_width_mm(w.text, w.cap_mm)), turn,
-                       escaped_markup(w.text));
+    svg += fmt::format(
+        "<text x=\"{}\" y=\"{}\" font-size=\"{}\" text-anchor=\"{}\" textLength=\"{}\" "
+        "lengthAdjust=\"spacingAndGlyphs\"{}>{}</text>\n",
+        n(w.at.x), y(w.at.y), n(w.cap_mm * em_per_cap), anchor, n(words_width_mm(w.text, w.cap_mm)), turn,
+        escaped_markup(w.text));
   }
   return svg + "</svg>\n";
 }

@@ -12,10 +12,10 @@
 namespace bedwright {
 namespace {
 
-constexpr double border_mm = 8;    // of paper that printers may leave white
-constexpr double strip_mm = 13;    // left of and below the window, for bars and words
-constexpr double room_mm = 12;     // round what is drawn
-constexpr double cross_mm = 6;     // half a hole's centre mark
+constexpr double border_mm = 8;  // of paper that printers may leave white
+constexpr double strip_mm = 13;  // left of and below the window, for bars and words
+constexpr double room_mm = 12;   // round what is drawn
+constexpr double cross_mm = 6;   // half a hole's centre mark
 constexpr double a4_short = 210, a4_long = 297;
 constexpr int circle_pieces = 128;
 constexpr const char* bar_words = "100 mm: measure it. If the bar is not 100 mm, the printer scaled the page.";
@@ -193,13 +193,15 @@ void put_strips(Page& page, Vec2 low, const std::string& kit, const std::string&
   bar(page, {corner.x + 9, low.y + 2}, true);
   page.write({corner.x + 5, low.y + 2}, shortened(bar_words, note_cap_mm, 170), note_cap_mm, Align::left, true);
   const double right = low.x + window_width;
-  page.write({right, corner.y + 7.5}, shortened(kit + ", 1:1" + (sheet.empty() ? "" : ", sheet " + sheet), note_cap_mm, window_width - 108),
+  page.write({right, corner.y + 7.5},
+             shortened(kit + ", 1:1" + (sheet.empty() ? "" : ", sheet " + sheet), note_cap_mm, window_width - 108),
              note_cap_mm, Align::right);
 }
 
 std::vector<std::string> side_words(bool from_below) {
   if (from_below)
-    return {"SEEN FROM BELOW", "mirrored: hold it against the frame's UNDERSIDE, print towards you.", "The adapter plates bear on that face."};
+    return {"SEEN FROM BELOW", "mirrored: hold it against the frame's UNDERSIDE, print towards you.",
+            "The adapter plates bear on that face."};
   return {"SEEN FROM ABOVE", "lay it on the frame's UPPER face, print up.", "The adapter plates are below the frame."};
 }
 
@@ -280,7 +282,8 @@ TemplateSheets template_sheets(const Kit& kit, const Layout& layout, bool from_b
         page.line(Pen::thin, ring.centre - Vec2{0, 4}, ring.centre + Vec2{0, 4});
       }
       if (!marks.empty())
-        page.write({corner.x + tile.x, corner.y + tile.y + 1.5}, "join where the ringed crosses meet", note_cap_mm, Align::right);
+        page.write({corner.x + tile.x, corner.y + tile.y + 1.5}, "join where the ringed crosses meet", note_cap_mm,
+                   Align::right);
       sheets.tiles.push_back(std::move(page));
     }
   return sheets;

@@ -1,6 +1,6 @@
-// A paper template at 1:1: the frame's holes, the plates' outlines and the rails' lines, to drill by and to hold against
-// the frame. Twice: as seen from above, and mirrored, as seen from below. Each sheet carries bars of 100 mm in both
-// directions, because printers scale pages without saying so.
+// A paper template at 1:1: the frame's holes, the plates' outlines and the rails' lines, to drill by and to hold
+// against the frame. Twice: as seen from above, and mirrored, as seen from below. Each sheet carries bars of 100 mm in
+// both directions, because printers scale pages without saying so.
 #pragma once
 
 #include <vector>

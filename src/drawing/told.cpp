@@ -50,7 +50,8 @@ std::string side_of(const Feature& f) {
 }
 
 std::string told(const Feature& f) {
-  const Dimension *depth = find_dimension(f, "depth"), *floor = find_dimension(f, "floor"), *height = find_dimension(f, "height");
+  const Dimension *depth = find_dimension(f, "depth"), *floor = find_dimension(f, "floor"),
+                  *height = find_dimension(f, "height");
   std::string text;
   switch (f.kind) {
     case FeatureKind::boss:
@@ -144,9 +145,8 @@ std::vector<HoleGroup> hole_groups(const Part& part) {
   }
   std::vector<HoleGroup> groups;
   for (Stack& s : stacks) {
-    const auto alike = std::find_if(groups.begin(), groups.end(), [&](const HoleGroup& g) {
-      return g.along == s.along && g.lines == s.lines;
-    });
+    const auto alike = std::find_if(groups.begin(), groups.end(),
+                                    [&](const HoleGroup& g) { return g.along == s.along && g.lines == s.lines; });
     if (alike == groups.end())
       groups.push_back({s.along, s.lines, {s.place}, s.told});
     else
@@ -246,7 +246,8 @@ std::vector<std::string> seat_lines(const Part& part) {
         apex += (apex.empty() ? "apex at " : ", ") + std::string(name) + fixed_2(d->nominal_mm);
     std::vector<std::string> lines = {shape};
     if (!apex.empty()) lines.push_back(apex);
-    if (const Dimension* t = find_dimension(f, "thickness")) lines.push_back("least height Z " + fixed_2(t->nominal_mm));
+    if (const Dimension* t = find_dimension(f, "thickness"))
+      lines.push_back("least height Z " + fixed_2(t->nominal_mm));
     return lines;
   }
   return {};

@@ -32,9 +32,9 @@ std::vector<double> levels_of(const Part& part);
 
 /// The outline's nominal size: what its dimensions say, else its box.
 struct OutlineSize {
-  Vec2 low, high;          ///< box of the nominal outline; its middle is the modelled one's
-  bool round = false;      ///< one circle
-  double thickness = 0;    ///< 0: none stated
+  Vec2 low, high;        ///< box of the nominal outline; its middle is the modelled one's
+  bool round = false;    ///< one circle
+  double thickness = 0;  ///< 0: none stated
   std::vector<std::pair<double, std::vector<Vec2>>> corners;  ///< nominal radius of convex arcs, their middles
 };
 OutlineSize outline_size(const Part& part);

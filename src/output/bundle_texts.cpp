@@ -125,7 +125,7 @@ std::string bundle_readme(const Kit& kit, const Report& r) {
   text += "| file | what it is |\n|---|---|\n"
           "| `CAUTIONS.md` | what can hurt you, and where |\n"
           "| `TESTED.md` | what was checked and tried, and what was not |\n"
-          "| `set/` | part files (STL), print beds (3MF), report (open `set/report.html` in a browser), list of what to buy; `bedwright check set` looks whether it is whole |\n"
+          "| `set/` | part files (STL), print beds (3MF), drawings, report (open `set/report.html` in a browser), list of what to buy; `bedwright check set` looks whether it is whole |\n"
           "| `PRINTING.md`, `print-settings.csv` | layer, walls, infill, material and pose of each part |\n"
           "| `ASSEMBLY.md` | the order of work |\n"
           "| `RUN-IN.md` | a card to tick, once it runs |\n"

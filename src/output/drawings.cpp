@@ -12,7 +12,12 @@ std::string drawing_name(const std::string& part) {
 std::map<std::string, std::string> drawing_files(const Report& report, const std::vector<MadePart>& parts) {
   std::map<std::string, std::string> files;
   std::vector<Page> pages;
+  // From the file as read back: the same mesh whether the part was built or used again.
+  std::vector<Mesh> solids;
+  for (const MadePart& made : parts)
+    solids.push_back(transformed(made.measured.mesh, made.report.pose.print_to_part));
   for (const MadePart& made : parts) {
+    const Mesh& solid = solids[pages.size()];
     const Part& part = made.report.part;
     TitleBlock title;
     title.kit = report.kit;
@@ -29,11 +34,12 @@ std::map<std::string, std::string> drawing_files(const Report& report, const std
     title.third_angle = report.drawing.third_angle;
     title.sheet = static_cast<int>(pages.size()) + 1;
     title.sheets = static_cast<int>(parts.size());
-    pages.push_back(part_drawing({&part, &made.solid, &made.report.dimensions}, title, report.drawing.a3 ? sheet_a3 : sheet_a4));
+    pages.push_back(
+        part_drawing({&part, &solid, &made.report.dimensions}, title, report.drawing.a3 ? sheet_a3 : sheet_a4));
     files[drawing_name(part.id)] = to_svg(pages.back());
   }
   std::vector<PreviewPart> shown;
-  for (const MadePart& made : parts) shown.push_back({&made.solid, made.report.part.id});
+  for (std::size_t i = 0; i < parts.size(); ++i) shown.push_back({&solids[i], parts[i].report.part.id});
   if (!shown.empty()) files[preview_name] = to_png(preview(shown));
   if (!pages.empty()) files[drawings_pdf_name] = to_pdf(pages, report.kit + " " + report.revision + ": drawings");
   return files;

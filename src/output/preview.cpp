@@ -15,16 +15,13 @@ constexpr double border_px = 30;
 constexpr double edge_px = 1.1;
 constexpr double edge_before_mm = 0.05;  // edges win over the faces they border
 constexpr std::array<double, 3> paper = {250, 250, 249}, ink = {38, 44, 50}, name_ink = {105, 112, 118};
-constexpr std::array<std::array<double, 3>, 6> colours = {{{232, 163, 92},
-                                                           {126, 178, 204},
-                                                           {164, 190, 120},
-                                                           {206, 140, 150},
-                                                           {200, 190, 140},
-                                                           {150, 150, 200}}};
+constexpr std::array<std::array<double, 3>, 6> colours = {
+    {{232, 163, 92}, {126, 178, 204}, {164, 190, 120}, {206, 140, 150}, {200, 190, 140}, {150, 150, 200}}};
 
 // right (1, 1, 0), up (-1, 1, 2), toward (1, -1, 1), each made unit.
 ViewAxes isometric() {
-  return {(1 / std::sqrt(2.0)) * Vec3{1, 1, 0}, (1 / std::sqrt(6.0)) * Vec3{-1, 1, 2}, (1 / std::sqrt(3.0)) * Vec3{1, -1, 1}};
+  return {(1 / std::sqrt(2.0)) * Vec3{1, 1, 0}, (1 / std::sqrt(6.0)) * Vec3{-1, 1, 2},
+          (1 / std::sqrt(3.0)) * Vec3{1, -1, 1}};
 }
 
 using Triangle = std::array<Vec3, 3>;
@@ -34,7 +31,8 @@ class Canvas {
  public:
   Canvas(int width, int height) : width_(width), height_(height) {
     depth_.assign(static_cast<std::size_t>(width) * static_cast<std::size_t>(height), -1e30F);
-    colour_.assign(depth_.size(), {static_cast<std::uint8_t>(paper[0]), static_cast<std::uint8_t>(paper[1]), static_cast<std::uint8_t>(paper[2])});
+    colour_.assign(depth_.size(), {static_cast<std::uint8_t>(paper[0]), static_cast<std::uint8_t>(paper[1]),
+                                   static_cast<std::uint8_t>(paper[2])});
   }
 
   void fill(const Triangle& t, const std::array<std::uint8_t, 3>& colour) {
@@ -44,7 +42,8 @@ class Canvas {
     if (twice == 0) return;
     const double dzdx = ((t[1].z - t[0].z) * (t[2].y - t[0].y) - (t[2].z - t[0].z) * (t[1].y - t[0].y)) / twice;
     const double dzdy = ((t[2].z - t[0].z) * (t[1].x - t[0].x) - (t[1].z - t[0].z) * (t[2].x - t[0].x)) / twice;
-    const int from = std::max(0, static_cast<int>(std::ceil(low - 0.5))), to = std::min(height_ - 1, static_cast<int>(std::floor(high - 0.5)));
+    const int from = std::max(0, static_cast<int>(std::ceil(low - 0.5))),
+              to = std::min(height_ - 1, static_cast<int>(std::floor(high - 0.5)));
     for (int row = from; row <= to; ++row) {
       const double y = row + 0.5;
       double left = 1e30, right = -1e30;
@@ -54,10 +53,12 @@ class Canvas {
         const double x = a.x + (y - a.y) / (b.y - a.y) * (b.x - a.x);
         left = std::min(left, x), right = std::max(right, x);
       }
-      const int first = std::max(0, static_cast<int>(std::ceil(left - 0.5))), last = std::min(width_ - 1, static_cast<int>(std::ceil(right - 0.5)) - 1);
+      const int first = std::max(0, static_cast<int>(std::ceil(left - 0.5))),
+                last = std::min(width_ - 1, static_cast<int>(std::ceil(right - 0.5)) - 1);
       for (int column = first; column <= last; ++column) {
         const auto z = static_cast<float>(t[0].z + dzdx * (column + 0.5 - t[0].x) + dzdy * (y - t[0].y));
-        const std::size_t i = static_cast<std::size_t>(row) * static_cast<std::size_t>(width_) + static_cast<std::size_t>(column);
+        const std::size_t i =
+            static_cast<std::size_t>(row) * static_cast<std::size_t>(width_) + static_cast<std::size_t>(column);
         if (z <= depth_[i]) continue;
         depth_[i] = z;
         colour_[i] = colour;
@@ -90,8 +91,10 @@ class Canvas {
         }
       std::sort(at.begin(), at.end());
       for (std::size_t k = 0; k + 1 < at.size(); k += 2)
-        for (int column = std::max(0, static_cast<int>(std::ceil(at[k] - 0.5))); column < std::min<double>(width_, at[k + 1] - 0.5); ++column)
-          colour_[static_cast<std::size_t>(row) * static_cast<std::size_t>(width_) + static_cast<std::size_t>(column)] = colour;
+        for (int column = std::max(0, static_cast<int>(std::ceil(at[k] - 0.5)));
+             column < std::min<double>(width_, at[k + 1] - 0.5); ++column)
+          colour_[static_cast<std::size_t>(row) * static_cast<std::size_t>(width_) + static_cast<std::size_t>(column)] =
+              colour;
     }
   }
 
@@ -104,7 +107,8 @@ class Canvas {
           int sum = 0;
           for (int dy = 0; dy < finer; ++dy)
             for (int dx = 0; dx < finer; ++dx)
-              sum += colour_[static_cast<std::size_t>(y * finer + dy) * static_cast<std::size_t>(width_) + static_cast<std::size_t>(x * finer + dx)][c];
+              sum += colour_[static_cast<std::size_t>(y * finer + dy) * static_cast<std::size_t>(width_) +
+                             static_cast<std::size_t>(x * finer + dx)][c];
           out.pixels.push_back(static_cast<std::uint8_t>((sum + finer * finer / 2) / (finer * finer)));
         }
     return out;
@@ -129,7 +133,6 @@ std::vector<Loop> letters(const std::string& name, double height) {
     if (has_glyph(c)) text += c;
   return text.empty() ? std::vector<Loop>{} : letter_loops(text, height);
 }
-
 
 }  // namespace
 
@@ -171,7 +174,8 @@ TrueColours preview(const std::vector<PreviewPart>& parts) {
     for (const Vec3 v : parts[i].solid->vertices) take(v + shifts[i]);
     const Vec3 corner = boxes[i].low + shifts[i];
     take({corner.x, corner.y - 2 * letter, 0});
-    for (const Loop& l : letters(parts[i].name, letter)) take({corner.x + bounding_box(l).high.x, corner.y - 1.6 * letter, 0});
+    for (const Loop& l : letters(parts[i].name, letter))
+      take({corner.x + bounding_box(l).high.x, corner.y - 1.6 * letter, 0});
   }
   const int width = preview_width_px * finer, height = preview_height_px * finer;
   Canvas canvas(width, height);

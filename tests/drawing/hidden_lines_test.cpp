@@ -91,8 +91,10 @@ Areas areas_of(const Mesh& solid, const ViewAxes& axes) {
     }
     const double twice = cross(p[1] - p[0], p[2] - p[0]);
     if (twice == 0) continue;
-    const int y0 = static_cast<int>(std::min({p[0].y, p[1].y, p[2].y})), y1 = static_cast<int>(std::max({p[0].y, p[1].y, p[2].y}));
-    const int x0 = static_cast<int>(std::min({p[0].x, p[1].x, p[2].x})), x1 = static_cast<int>(std::max({p[0].x, p[1].x, p[2].x}));
+    const int y0 = static_cast<int>(std::min({p[0].y, p[1].y, p[2].y})),
+              y1 = static_cast<int>(std::max({p[0].y, p[1].y, p[2].y}));
+    const int x0 = static_cast<int>(std::min({p[0].x, p[1].x, p[2].x})),
+              x1 = static_cast<int>(std::max({p[0].x, p[1].x, p[2].x}));
     for (int y = y0; y <= y1; ++y)
       for (int x = x0; x <= x1; ++x) {
         const Vec2 m{x + 0.5, y + 0.5};
@@ -115,7 +117,8 @@ Areas areas_of(const Mesh& solid, const ViewAxes& axes) {
 
 TEST_CASE("hidden lines: a box with a blind hole shows the hole from above and hides it from the side", "[drawing]") {
   const Mesh solid = box_with_blind_hole();
-  const auto above = view_lines(solid, from_above), front = view_lines(solid, from_front), left = view_lines(solid, from_left);
+  const auto above = view_lines(solid, from_above), front = view_lines(solid, from_front),
+             left = view_lines(solid, from_left);
   CHECK(length_of(above, true) == Approx(140 + 10 * pi).margin(round_mm));
   CHECK(length_of(above, false) == Approx(0).margin(straight_mm));
   for (const auto& lines : {front, left}) {
@@ -135,7 +138,8 @@ TEST_CASE("hidden lines: from below, a hole that does not reach there is all hid
 }
 
 TEST_CASE("hidden lines: a plate hides the boss under it from above, not from the front", "[drawing]") {
-  const Mesh solid = build_solid(part({add("outline", rectangle(0, 0, 40, 30), 0, 5), add("boss", disc(-8, 3, 10), -4, 0)}));
+  const Mesh solid =
+      build_solid(part({add("outline", rectangle(0, 0, 40, 30), 0, 5), add("boss", disc(-8, 3, 10), -4, 0)}));
   const auto above = view_lines(solid, from_above), front = view_lines(solid, from_front);
   CHECK(length_of(above, true) == Approx(140).margin(straight_mm));
   CHECK(length_of(above, false) == Approx(10 * pi).margin(round_mm));
@@ -152,9 +156,10 @@ TEST_CASE("hidden lines: facets of a dome and of rounds are not drawn", "[drawin
 }
 
 TEST_CASE("hidden lines: what the outer lines enclose is what the facets cover", "[drawing]") {
-  const Mesh box = build_solid(part({add("outline", rectangle(0, 0, 40, 30), 0, 10), through("a", hole(5, 2, 10)), through("b", hole(-12, -4, 5))}));
-  Part plate = part({add_to_seat("outline", rectangle(0, 0, 60, 40, 6), 0), add("boss", disc(-20, 10, 10), -4, 0), down_to("bore", hole(15, 5, 7), 3),
-                     through("hole", hole(15, 5, 3.4))});
+  const Mesh box = build_solid(part(
+      {add("outline", rectangle(0, 0, 40, 30), 0, 10), through("a", hole(5, 2, 10)), through("b", hole(-12, -4, 5))}));
+  Part plate = part({add_to_seat("outline", rectangle(0, 0, 60, 40, 6), 0), add("boss", disc(-20, 10, 10), -4, 0),
+                     down_to("bore", hole(15, 5, 7), 3), through("hole", hole(15, 5, 3.4))});
   plate.seat = sphere(600, {80, 50}, 30);
   for (const Mesh& solid : {box, build_solid(plate)})
     for (const ViewAxes& axes : {from_above, from_front, from_left, from_right}) {

@@ -76,7 +76,8 @@ TEST_CASE("pages: hostile text stays text in SVG and PDF", "[drawing]") {
   CHECK_THAT(pdf, Contains("/Title (x\\) \\(y \\\\ ? \\330)"));
 }
 
-TEST_CASE("pages: the projection symbol's circles stand at the right in first angle, at the left in third", "[drawing]") {
+TEST_CASE("pages: the projection symbol's circles stand at the right in first angle, at the left in third",
+          "[drawing]") {
   for (const bool third : {false, true}) {
     Page page;
     projection_symbol(page, {100, 100}, third);

@@ -1,8 +1,8 @@
 // Where views lie, what a sheet says, and the template's scale.
 #include "drawing/part_drawing.h"
 
-#include <catch2/catch.hpp>
 #include <algorithm>
+#include <catch2/catch.hpp>
 #include <cmath>
 
 #include "checks/keyed_parts.h"
@@ -52,7 +52,8 @@ bool says(const Page& page, const std::string& text) {
 
 }  // namespace
 
-TEST_CASE("drawings: in first angle the view from above lies below the front view, in third angle above it", "[drawing]") {
+TEST_CASE("drawings: in first angle the view from above lies below the front view, in third angle above it",
+          "[drawing]") {
   const Bench b = bench();
   const Page first = page_of(b.made[0], false), third = page_of(b.made[0], true);
   CHECK(place_of(first, "from above, rear is up").y < place_of(first, "from the front").y);
@@ -69,17 +70,19 @@ TEST_CASE("drawings: a plate's sheet says its holes, its dome, its levels and it
   TitleBlock title;
   title.kit = "north-bench", title.general = "m";
   const Page page = page_of(b.made[0], false, title);
-  for (const char* text : {"4 \u00d7 slot 3.40 \u00d7 4.40 THRU", "counterbore 6.50 \u00d7 7.50 to Z 3.15", "\u23004.50 THRU",
-                           "insert pocket \u23005.60, 5.70 deep from below", "boss \u230010.00, 4.00 high", "seat SR2600",
-                           "apex at X 75.00, Y 45.00", "least height Z 6.00", "46.00", "55.66", "-30", "-4", "3.15", "A\u2013A",
-                           "ISO 2768-m", "do not scale the drawing", "north-bench", "mm, degrees", "1:1"}) {
+  for (const char* text :
+       {"4 \u00d7 slot 3.40 \u00d7 4.40 THRU", "counterbore 6.50 \u00d7 7.50 to Z 3.15", "\u23004.50 THRU",
+        "insert pocket \u23005.60, 5.70 deep from below", "boss \u230010.00, 4.00 high", "seat SR2600",
+        "apex at X 75.00, Y 45.00", "least height Z 6.00", "46.00", "55.66", "-30", "-4", "3.15", "A\u2013A",
+        "ISO 2768-m", "do not scale the drawing", "north-bench", "mm, degrees", "1:1"}) {
     CAPTURE(text);
     CHECK(says(page, text));
   }
 }
 
 TEST_CASE("drawings: sizes are nominal, whatever the printer is compensated for", "[drawing]") {
-  const Bench b = bench({parse_setting("/printer/compensation/hole_mm=0.2"), parse_setting("/printer/compensation/outline_mm=-0.1")});
+  const Bench b = bench(
+      {parse_setting("/printer/compensation/hole_mm=0.2"), parse_setting("/printer/compensation/outline_mm=-0.1")});
   const Page page = page_of(b.made[0], false);
   CHECK(says(page, "4 \u00d7 slot 3.40 \u00d7 4.40 THRU"));
   CHECK(says(page, "46.00"));
@@ -93,11 +96,13 @@ TEST_CASE("drawings: every hole of every kit is in one group, and the groups' nu
       std::size_t axes = 0;
       for (const HoleGroup& g : hole_groups(part)) {
         axes += g.places.size();
-        const bool counted = g.lines.front().compare(0, std::to_string(g.places.size()).size(), std::to_string(g.places.size())) == 0;
+        const bool counted =
+            g.lines.front().compare(0, std::to_string(g.places.size()).size(), std::to_string(g.places.size())) == 0;
         CHECK((g.places.size() == 1 || counted));
       }
       std::size_t cut = 0;
-      for (const Feature& f : part.features) cut += f.kind == FeatureKind::clearance_hole || f.kind == FeatureKind::slot;
+      for (const Feature& f : part.features)
+        cut += f.kind == FeatureKind::clearance_hole || f.kind == FeatureKind::slot;
       CAPTURE(file, part.id);
       CHECK(axes >= cut);
     }
@@ -107,7 +112,8 @@ TEST_CASE("drawings: every hole of every kit is in one group, and the groups' nu
 TEST_CASE("drawings: centre marks lie on the holes, to scale", "[drawing]") {
   const Bench b = bench();
   const Page page = page_of(b.made[0], false);
-  // At 1:1 the four carriage holes' upright axes are 20 mm apart in the view from above; the crosses meet the hole axes.
+  // At 1:1 the four carriage holes' upright axes are 20 mm apart in the view from above; the crosses meet the hole
+  // axes.
   std::vector<double> levels;
   for (const Stroke& s : page.strokes)
     if ((s.pen == Pen::thin || s.pen == Pen::centre) && s.points.size() == 2 && s.points[0].x == s.points[1].x &&
@@ -134,7 +140,8 @@ TEST_CASE("drawings: a set names its drawings and its picture, and they are the 
   CHECK(files.count("preview.png") == 1);
 }
 
-TEST_CASE("template: bars are exactly 100 mm in both directions on every sheet, in SVG and in PDF points", "[drawing]") {
+TEST_CASE("template: bars are exactly 100 mm in both directions on every sheet, in SVG and in PDF points",
+          "[drawing]") {
   for (const char* name : {"north-bench", "every-option"}) {
     const Kit kit = read_kit_file(root_path(std::string("params/kits/") + name + ".json"));
     const Layout layout = settle(kit);
@@ -179,9 +186,8 @@ TEST_CASE("template: holes are as far apart on paper as in the frame, and mirror
     // front-left, front-right, rear-left, rear-right
     CHECK(centres[1].x - centres[0].x == Approx(below ? -196 : 196));
     CHECK(centres[2].y - centres[0].y == Approx(150));
-    CHECK(std::any_of(page.words.begin(), page.words.end(), [&](const Words& w) {
-      return w.text == (below ? "SEEN FROM BELOW" : "SEEN FROM ABOVE");
-    }));
+    CHECK(std::any_of(page.words.begin(), page.words.end(),
+                      [&](const Words& w) { return w.text == (below ? "SEEN FROM BELOW" : "SEEN FROM ABOVE"); }));
   }
 }
 
@@ -193,8 +199,10 @@ TEST_CASE("template: what lies on two sheets lies at the same place of the machi
   const Page &a = sheets.tiles[0], &b = sheets.tiles[1];
   REQUIRE_FALSE(a.rings.empty());
   REQUIRE_FALSE(b.rings.empty());
-  const auto rightmost = std::max_element(a.rings.begin(), a.rings.end(), [](const Ring& l, const Ring& r) { return l.centre.x < r.centre.x; });
-  const auto leftmost = std::min_element(b.rings.begin(), b.rings.end(), [](const Ring& l, const Ring& r) { return l.centre.x < r.centre.x; });
+  const auto rightmost = std::max_element(a.rings.begin(), a.rings.end(),
+                                          [](const Ring& l, const Ring& r) { return l.centre.x < r.centre.x; });
+  const auto leftmost = std::min_element(b.rings.begin(), b.rings.end(),
+                                         [](const Ring& l, const Ring& r) { return l.centre.x < r.centre.x; });
   const double frame_right = a.width_mm - 8, frame_left = 8 + 13;
   CHECK(frame_right - rightmost->centre.x == Approx(template_overlap_mm / 2));
   CHECK(leftmost->centre.x - frame_left == Approx(template_overlap_mm / 2));

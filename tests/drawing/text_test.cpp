@@ -25,15 +25,19 @@ std::vector<std::string> text_faults(const Page& page) {
     if (box.low.x < 0 || box.low.y < 0 || box.high.x > page.width_mm || box.high.y > page.height_mm)
       faults.push_back("off the paper: " + text);
     for (std::size_t k = 0; k < i; ++k)
-      if (overlap(box, box_of(page.words[k]))) faults.push_back(text + " lies on " + page.words[k].text + " at " + told(box));
+      if (overlap(box, box_of(page.words[k])))
+        faults.push_back(text + " lies on " + page.words[k].text + " at " + told(box));
     for (const Stroke& s : page.strokes) {
       bool through = false;
-      for (std::size_t k = 0; k + 1 < s.points.size(); ++k) through = through || runs_through(s.points[k], s.points[k + 1], box);
+      for (std::size_t k = 0; k + 1 < s.points.size(); ++k)
+        through = through || runs_through(s.points[k], s.points[k + 1], box);
       if (s.closed) through = through || runs_through(s.points.back(), s.points.front(), box);
-      if (through) faults.push_back(std::string("a ") + pen_style(s.pen).name + " line runs through " + text + " at " + told(box));
+      if (through)
+        faults.push_back(std::string("a ") + pen_style(s.pen).name + " line runs through " + text + " at " + told(box));
     }
     for (const Ring& r : page.rings) {
-      const Vec2 near{std::min(std::max(r.centre.x, box.low.x), box.high.x), std::min(std::max(r.centre.y, box.low.y), box.high.y)};
+      const Vec2 near{std::min(std::max(r.centre.x, box.low.x), box.high.x),
+                      std::min(std::max(r.centre.y, box.low.y), box.high.y)};
       if (length(near - r.centre) < r.radius) faults.push_back("a circle runs through " + text);
     }
   }
@@ -55,7 +59,8 @@ TEST_CASE("drawings: no text overlaps another and no line runs through one, in e
           TitleBlock title;
           title.kit = kit.name, title.revision = kit.revision, title.title = kit.title, title.general = "m";
           title.part = made[i].report.part.id, title.third_angle = third;
-          const Page page = part_drawing({&made[i].report.part, &made[i].solid, &made[i].report.dimensions}, title, size);
+          const Page page =
+              part_drawing({&made[i].report.part, &made[i].solid, &made[i].report.dimensions}, title, size);
           CAPTURE(file, title.part, third, size.name);
           CHECK(text_faults(page) == std::vector<std::string>{});
         }
@@ -63,7 +68,8 @@ TEST_CASE("drawings: no text overlaps another and no line runs through one, in e
   }
 }
 
-TEST_CASE("drawings: the test of texts finds a text on another, a line through one and one off the paper", "[drawing]") {
+TEST_CASE("drawings: the test of texts finds a text on another, a line through one and one off the paper",
+          "[drawing]") {
   Page page;
   page.write({100, 100}, "first");
   page.write({104, 101}, "second");
