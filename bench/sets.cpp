@@ -24,7 +24,7 @@ void make_demo(benchmark::State& state) {
     for (const Part& part : keyed_parts(kit, layout)) parts.push_back(make_part(kit, layout, part));
     for (std::size_t i = 0; i < parts.size(); ++i) compare_made(parts, i);
     const Report report = assemble(kit, layout, parts, {});
-    write_set(folder, files_of(report, parts));
+    write_set(folder, files_of(kit, report, parts));
   }
   std::filesystem::remove_all(folder);
 }
