@@ -14,8 +14,7 @@ std::map<std::string, std::string> drawing_files(const Report& report, const std
   std::vector<Page> pages;
   // From the file as read back: the same mesh whether the part was built or used again.
   std::vector<Mesh> solids;
-  for (const MadePart& made : parts)
-    solids.push_back(transformed(made.measured.mesh, made.report.pose.print_to_part));
+  for (const MadePart& made : parts) solids.push_back(transformed(made.measured.mesh, made.report.pose.print_to_part));
   for (const MadePart& made : parts) {
     const Mesh& solid = solids[pages.size()];
     const Part& part = made.report.part;

@@ -5,6 +5,7 @@
 #include <catch2/catch.hpp>
 #include <cmath>
 
+#include "base/error.h"
 #include "checks/keyed_parts.h"
 #include "drawing/hidden_lines.h"
 #include "drawing/template_sheets.h"
@@ -206,4 +207,16 @@ TEST_CASE("template: what lies on two sheets lies at the same place of the machi
   const double frame_right = a.width_mm - 8, frame_left = 8 + 13;
   CHECK(frame_right - rightmost->centre.x == Approx(template_overlap_mm / 2));
   CHECK(leftmost->centre.x - frame_left == Approx(template_overlap_mm / 2));
+}
+
+TEST_CASE("drawings: a date that is no day of the calendar is refused, a good one stands in the title block",
+          "[drawing]") {
+  CHECK_THROWS_AS(
+      read_kit_file(root_path("params/kits/north-bench.json"), {parse_setting("/drawing={\"on\": \"2026-02-30\"}")}),
+      BadInput);
+  const Kit kit =
+      read_kit_file(root_path("params/kits/north-bench.json"), {parse_setting("/drawing={\"on\": \"2026-03-28\"}")});
+  CHECK(kit.drawing.on == "2026-03-28");
+  CHECK_FALSE(kit.drawing.third_angle);
+  CHECK_FALSE(kit.drawing.a3);
 }
