@@ -14,6 +14,8 @@ constexpr int positions = 24;  // of the bed along its travel, both ends include
 constexpr double steepest = 0.01;
 constexpr double same_mm = 1e-6;
 
+constexpr double tie_share = 1e-9;
+
 struct Worst {
   double sag = 0, at_y = 0, slope = 0, difference = 0, front_at_worst = 0;
 };
@@ -39,7 +41,7 @@ Worst worst_of(const Kit& kit, const Layout& layout, const RailLine& line, doubl
     const double a = deflection_at(sag, front + half), b = deflection_at(sag, rear + half);
     for (const auto& [y, w] : {std::pair<double, double>{front, a}, {rear, b}}) {
       worst.slope = std::max(worst.slope, std::fabs(slope_at(sag, y + half)));
-      if (w <= worst.sag) continue;
+      if (w <= worst.sag * (1 + tie_share)) continue;  // of equal ones the first, whatever rounding says
       worst.sag = w;
       worst.at_y = y;
       worst.front_at_worst = front;

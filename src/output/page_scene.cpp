@@ -49,6 +49,20 @@ std::optional<double> underside_at(const Report& report, Vec2 p) {
   }
 }
 
+/// The printed plate that takes the sheet's place, if there is one.
+const Part* support_plate(const Report& report) {
+  for (const PartReport& p : report.parts)
+    if (p.part.family == "support_plate") return &p.part;
+  return nullptr;
+}
+
+/// What the spacers under the bed stand on.
+std::optional<double> frame_top_at(const Kit& kit, const Report& report, Vec2 p) {
+  if (const Part* plate = support_plate(report)) return plate->settings.at("standoff_mm").get<double>();
+  const std::optional<double> z = underside_at(report, p);
+  return z ? std::optional<double>(*z + kit.frame.sheet_thickness_mm) : std::nullopt;
+}
+
 double bed_low_mm(const Kit& kit, const Report& report) {
   const double thick = kit.bed->thickness_mm.value_or(thin_bed_mm);
   if (report.machine.heights.bed) return base_face_mm(kit) + report.machine.heights.bed->sum_mm() - thick;
@@ -185,11 +199,12 @@ Json page_places(const Kit& kit, const Report& report, const PartReport& part, c
     if (follows) t = compose(shift({0, 0, raised_mm(report, p, bearing_facets(p, mesh, t))}), t);
     put(p.placements[i], 4, t);
   }
+  if (p.family == "support_plate") put("on the carriages", 4, {});
   if (p.stands_at) put("on the base", 1, shift(*p.stands_at));
   if (stands_under_bed(kit, p))
     for (const FrameHole& mount : kit.frame.mounts)
-      if (const auto z = underside_at(report, mount.at_mm))
-        put("bed mount " + mount.id, 6, shift({mount.at_mm.x, mount.at_mm.y, *z + kit.frame.sheet_thickness_mm}));
+      if (const auto z = frame_top_at(kit, report, mount.at_mm))
+        put("bed mount " + mount.id, 6, shift({mount.at_mm.x, mount.at_mm.y, *z}));
   return places;
 }
 
@@ -221,9 +236,13 @@ Json page_frame(const Kit& kit, const Report& report) {
     }
     return list;
   };
-  return {{"x_mm", std::move(xs)},           {"y_mm", std::move(ys)},
-          {"z_mm", std::move(rows)},         {"thickness_mm", rounded_length(kit.frame.sheet_thickness_mm)},
-          {"holes", spots(kit.frame.holes)}, {"mounts", spots(kit.frame.mounts)}};
+  return {{"x_mm", std::move(xs)},
+          {"y_mm", std::move(ys)},
+          {"replaced", support_plate(report) != nullptr},
+          {"z_mm", std::move(rows)},
+          {"thickness_mm", rounded_length(kit.frame.sheet_thickness_mm)},
+          {"holes", spots(kit.frame.holes)},
+          {"mounts", spots(kit.frame.mounts)}};
 }
 
 Json page_gaps(const Report& report, const PartReport& part, const Mesh& mesh) {

@@ -16,7 +16,7 @@ Json page_bodies(const Kit& kit, const Report& report);
 Json page_places(const Kit& kit, const Report& report, const PartReport& part, const Mesh& in_part_frame);
 
 /// The sheet's underside on a grid, with mounts and holes: {"x_mm", "y_mm", "z_mm" rows from the front, null where it
-/// is not known}.
+/// is not known}; "replaced" where a printed plate takes its place.
 Json page_frame(const Kit& kit, const Report& report);
 
 /// For each placement of a part that follows the frame: the gap between sheet and seat of the file, micrometres, on a

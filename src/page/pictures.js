@@ -153,7 +153,7 @@ function screwPicture(joint, more) {
   body.push(S("path", {d: `M${num(mid)} ${num(y(-more.head_height_mm) - 6)}V${num(y(end) - 2)}`, class: "axis"}));
   const wall = anchor.blind ? anchorEnd : clear !== null ? anchorEnd + clear : null;
   if (wall !== null && !anchor.blind) body.push(S("path", {d: `M${num(left)} ${num(y(wall))}H${num(right)}`, class: "hazard"}));
-  label(wall !== null ? Math.max(wall, tip) : end - 1, "behind: " + (joint.behind.known ? joint.behind.what : "NOT KNOWN, look first"));
+  if (joint.behind.known || !anchor.blind) label(wall !== null ? Math.max(wall, tip) : end - 1, "behind: " + (joint.behind.known ? joint.behind.what : "NOT KNOWN, look first"));
   if (joint.tip_free_mm !== null && pick) label(tip + 0.2, `tip free at least ${num(joint.tip_free_mm)}`);
   const arrow = (x, z0, z1, words) => [S("path", {d: `M${num(x)} ${num(y(z0))}V${num(y(z1))}M${num(x - 3)} ${num(y(z0))}h6M${num(x - 3)} ${num(y(z1))}h6`, class: "thin"}),
     S("text", {x: num(x - 5), y: num((y(z0) + y(z1)) / 2 + 4), class: "t end"}, words)];

@@ -120,7 +120,7 @@ function steps() {
 
 function leveling() {
   const frame = data.frame, children = [];
-  if (frame) {
+  if (frame && !frame.replaced) {
     const drawn = framePicture(frame), all = frame.z_mm.flat().filter(v => v !== null), range = Math.max(...all) - Math.min(...all);
     children.push(H("h3", {}, "The frame under the bed, before any shim"),
       H("p", {}, range < 1e-4 ? "The kit says that the frame is flat: all mounts stand at one height." :

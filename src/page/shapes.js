@@ -170,7 +170,7 @@ const bodyTints = {base: "#9b9b95", rail: "#8b949c", carriage: "#5f6a74", stop: 
 const bodyItems = data.bodies.map(b => ({
   name: b.name, kind: b.kind, part: null, layer: b.layer, tint: bodyTints[b.kind], matrix: identity,
   shape: prismOf(b.outline_mm, b.holes_mm || [], b.z_mm[0], b.z_mm[1])}));
-if (data.frame)
+if (data.frame && !data.frame.replaced)
   bodyItems.push({name: "moving frame", kind: "sheet", part: null, layer: 5, tint: bodyTints.sheet, matrix: identity,
                   shape: sheetShape(data.frame)});
 const placedItems = parts.flatMap(part => part.kept.places.map(place => ({

@@ -5,6 +5,7 @@
 #include <cstring>
 
 #include "base/sha256.h"
+#include "layout/bracket_plan.h"
 #include "layout/plate_settings.h"
 #include "parts/adapter_plate.h"
 
@@ -72,6 +73,29 @@ Json frame_interface(const Kit& kit, const Layout& layout) {
           {"plates", plates_json(kit, layout)}};
 }
 
+const PartRequest* request_of(const Kit& kit, const Part& part) {
+  for (const PartRequest& request : kit.parts)
+    if (request.family == part.family && request.id == part.settings.value("id", part.id)) return &request;
+  return nullptr;
+}
+
+/// Both halves of a bracket have one: where the rails lie on it, the contour that meets the base, and what joins them.
+Json bracket_interface(const Kit& kit, const Layout& layout, const PartRequest& request) {
+  const BracketPlan plan = bracket_plan(kit, layout, request);
+  Json pads = Json::array(), contour = Json::array();
+  for (const BracketPad& pad : plan.pads) {
+    Json screws = Json::array();
+    for (const double y : pad.screws_y_mm) screws.push_back(um(y));
+    pads.push_back({{"x", um(pad.x_mm)}, {"screws", screws}});
+  }
+  for (const Vec2 p : polygonised(plan.inner, kit.tolerance.chord_mm)) contour.push_back(um(p));
+  Json interface = {{"group", "bracket"}, {"height", um(plan.height_mm)}, {"low", um(plan.low_mm)},
+                    {"pads", pads},       {"contour", contour},           {"rail_screw", kit.rails.size.screw}};
+  for (const char* key : {"split", "split_at_mm", "split_screw", "pin_mm", "screws", "slot_mm"})
+    interface[key] = request.settings.value(key, Json());
+  return interface;
+}
+
 Json loose_interface(const Part& part) {
   Json holes = Json::array();
   Json thickness = nullptr;
@@ -98,7 +122,10 @@ std::string mating_group(const Part& part) {
 }
 
 Json mating_interface(const Kit& kit, const Layout& layout, const Part& part) {
-  return mating_group(part) == "frame" ? frame_interface(kit, layout) : loose_interface(part);
+  if (mating_group(part) == "frame") return frame_interface(kit, layout);
+  if (part.family == "end_bracket")
+    if (const PartRequest* request = request_of(kit, part)) return bracket_interface(kit, layout, *request);
+  return loose_interface(part);
 }
 
 std::string mating_code(const Kit& kit, const Layout& layout, const Part& part) {

@@ -14,8 +14,8 @@ namespace bedwright {
 std::string mating_group(const Part& part);
 
 /// What the group's mates rely on, canonical: lengths in micrometres, rounded. Frame: carriage places and pattern,
-/// frame holes, the seat's heights at them (H and dome), screws with their grip, holes with their play. Loose parts:
-/// thickness, taper, holes. Not in it: outlines, chamfers, marks, material, printer, names, revision.
+/// frame holes, the seat's heights at them (H and dome), screws with their grip, holes with their play. An end
+/// bracket, both halves alike: pads, contour, what joins the halves. Loose parts: thickness, taper, holes. Not in it: outlines, chamfers, marks, material, printer, names, revision.
 Json mating_interface(const Kit& kit, const Layout& layout, const Part& part);
 
 /// Four characters without look-alikes, from the SHA-256 of the interface. Chance that two that differ share one: 1 in

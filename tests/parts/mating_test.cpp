@@ -80,3 +80,20 @@ TEST_CASE("mating code: loose parts have their own", "[mating]") {
   CHECK(code_of({{"/parts/1/hole_mm", "5"}}, "spacer") != riser);
   CHECK(code_of({{"/parts/2/thickness_mm", "0.6"}}, "shim") != shim);
 }
+
+TEST_CASE("mating codes: both halves of a bracket carry one, and another clearance is another code", "[mating]") {
+  const auto codes_of = [](const std::vector<Setting>& settings) {
+    const Kit kit = demo_kit("whole-bench", settings);
+    const Layout layout = settle(kit);
+    std::vector<std::string> codes;
+    for (const Part& part : of_family(parts_of(kit), "end_bracket"))
+      if (mating_group(part) == "bracket-front") codes.push_back(mating_code(kit, layout, part));
+    return codes;
+  };
+  const std::vector<std::string> codes = codes_of({}), other = codes_of({{"/parts/1/clearance_mm", "0.45"}});
+  REQUIRE(codes.size() == 2);
+  REQUIRE(other.size() == 2);
+  CHECK(codes[0] == codes[1]);
+  CHECK(other[0] == other[1]);
+  CHECK(codes[0] != other[0]);
+}
