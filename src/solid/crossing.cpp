@@ -163,4 +163,31 @@ Mesh without_crossing(const Part& part, const Mesh& body, Lattice lattice) {
   return mesh;
 }
 
+std::optional<Mesh> common_body(const Mesh& a, const Mesh& b) {
+  Exact left, right, both;
+  append(left, a);
+  append(right, b);
+  try {
+    if (!pmp::corefine_and_compute_intersection(left, right, both, CGAL::parameters::throw_on_self_intersection(true)))
+      return std::nullopt;
+  } catch (const std::exception&) {
+    return std::nullopt;
+  }
+  Mesh common;
+  std::vector<std::uint32_t> ids(both.num_vertices() + both.number_of_removed_vertices());
+  for (const auto v : both.vertices()) {
+    ids[v] = static_cast<std::uint32_t>(common.vertices.size());
+    Kernel::Point_3 p = both.point(v);
+    CGAL::exact(p);  // else the double depends on how the number was reached
+    common.vertices.push_back({CGAL::to_double(p.x()), CGAL::to_double(p.y()), CGAL::to_double(p.z())});
+  }
+  for (const auto f : both.faces()) {
+    std::array<std::uint32_t, 3> t{};
+    std::size_t k = 0;
+    for (const auto v : both.vertices_around_face(both.halfedge(f))) t[k++] = ids[v];
+    common.triangles.push_back(t);
+  }
+  return common;
+}
+
 }  // namespace bedwright

@@ -1,4 +1,5 @@
-// Features along X and Y, cut from a body built along Z by one exact boolean. Private to the room.
+// The one place of exact booleans: features along X and Y, cut from a body built along Z, and what two bodies have in
+// common. Private to the room.
 //
 // The cutters of one direction are built as levels of their own (levels.h), so that a hole and its counterbore are one
 // body already. Cutters that stand in each other are united first, exactly, and nothing is rounded in between. The
@@ -7,6 +8,7 @@
 // an edge is taken into it. So no face lies farther from its true place than least_height_mm, besides its facets' chord.
 #pragma once
 
+#include <optional>
 #include <vector>
 
 #include "base/lattice.h"
@@ -18,5 +20,9 @@ namespace bedwright {
 /// The body without the part's crossing features. Throws CannotBuild naming those at the place where no valid solid is
 /// left: features-nearly-touch, falls-apart, crossing-adds.
 Mesh without_crossing(const Part& part, const Mesh& body, Lattice lattice);
+
+/// What two bodies have in common, exact but for the last rounding to double: empty where that is nothing. No value where
+/// it cannot be built (a mesh that crosses itself).
+std::optional<Mesh> common_body(const Mesh& a, const Mesh& b);
 
 }  // namespace bedwright

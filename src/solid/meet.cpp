@@ -1,9 +1,6 @@
 #include "solid/meet.h"
 
 #include <CGAL/Exact_predicates_inexact_constructions_kernel.h>
-#include <CGAL/Polygon_mesh_processing/corefinement.h>
-#include <CGAL/Polygon_mesh_processing/measure.h>
-#include <CGAL/Surface_mesh.h>
 #include <CGAL/Triangle_3.h>
 #include <CGAL/intersections.h>
 
@@ -12,13 +9,13 @@
 #include <vector>
 
 #include "base/trig.h"
+#include "solid/crossing.h"
 
 namespace bedwright {
 namespace {
 
 using Kernel = CGAL::Exact_predicates_inexact_constructions_kernel;
 using Point = Kernel::Point_3;
-using Surface_mesh = CGAL::Surface_mesh<Point>;
 
 bool apart(const Box& a, const Box& b) {
   return a.low.x > b.high.x || b.low.x > a.high.x || a.low.y > b.high.y || b.low.y > a.high.y || a.low.z > b.high.z ||
@@ -51,14 +48,6 @@ std::vector<Facet> facets_in(const Mesh& mesh, const Box& box) {
   return facets;
 }
 
-Surface_mesh surface_mesh(const Mesh& mesh) {
-  Surface_mesh out;
-  std::vector<Surface_mesh::Vertex_index> ids;
-  for (const Vec3& v : mesh.vertices) ids.push_back(out.add_vertex(point(v)));
-  for (const auto& t : mesh.triangles) out.add_face(ids[t[0]], ids[t[1]], ids[t[2]]);
-  return out;
-}
-
 /// Solid angle of a facet seen from the origin. Van Oosterom and Strackee 1983 (from memory).
 double solid_angle(Vec3 a, Vec3 b, Vec3 c) {
   const double la = length(a), lb = length(b), lc = length(c);
@@ -77,31 +66,6 @@ bool lies_inside(const Mesh& inner, const Mesh& outer) {
 Box common_box(const Box& a, const Box& b) {
   return {{std::max(a.low.x, b.low.x), std::max(a.low.y, b.low.y), std::max(a.low.z, b.low.z)},
           {std::min(a.high.x, b.high.x), std::min(a.high.y, b.high.y), std::min(a.high.z, b.high.z)}};
-}
-
-std::optional<Overlap> common_solid(const Mesh& a, const Mesh& b) {
-  namespace pmp = CGAL::Polygon_mesh_processing;
-  Surface_mesh left = surface_mesh(a), right = surface_mesh(b), both;
-  try {
-    if (!pmp::corefine_and_compute_intersection(left, right, both, CGAL::parameters::throw_on_self_intersection(true)))
-      return std::nullopt;
-  } catch (const std::exception&) {
-    return std::nullopt;
-  }
-  Overlap common;
-  bool first = true;
-  for (const auto v : both.vertices()) {
-    const Point& p = both.point(v);
-    const Vec3 at{p.x(), p.y(), p.z()};
-    if (first) common.box = {at, at};
-    first = false;
-    common.box.low = {std::min(common.box.low.x, at.x), std::min(common.box.low.y, at.y),
-                      std::min(common.box.low.z, at.z)};
-    common.box.high = {std::max(common.box.high.x, at.x), std::max(common.box.high.y, at.y),
-                       std::max(common.box.high.z, at.z)};
-  }
-  if (!first) common.volume_mm3 = pmp::volume(both);
-  return common;
 }
 
 }  // namespace
@@ -124,17 +88,18 @@ bool meets(const Mesh& a, const Mesh& b) {
 
 std::optional<Overlap> overlap(const Mesh& a, const Mesh& b, double touch_mm) {
   if (!meets(a, b)) return std::nullopt;
-  std::optional<Overlap> common = common_solid(a, b);
-  if (!common) common = Overlap{common_box(bounding_box(a), bounding_box(b)), 0};
-  if (common->depth_mm() <= touch_mm) return std::nullopt;
+  const std::optional<Mesh> body = common_body(a, b);
+  const Overlap common =
+      body ? Overlap{bounding_box(*body), volume(*body)} : Overlap{common_box(bounding_box(a), bounding_box(b)), 0};
+  if (common.depth_mm() <= touch_mm) return std::nullopt;
   return common;
 }
 
 Mesh box_mesh(const Box& box) {
   Mesh m;
   for (int i = 0; i < 8; ++i)
-    m.vertices.push_back({i & 1 ? box.high.x : box.low.x, i & 2 ? box.high.y : box.low.y,
-                          i & 4 ? box.high.z : box.low.z});
+    m.vertices.push_back(
+        {i & 1 ? box.high.x : box.low.x, i & 2 ? box.high.y : box.low.y, i & 4 ? box.high.z : box.low.z});
   m.triangles = {{0, 2, 1}, {1, 2, 3}, {4, 5, 6}, {5, 7, 6}, {0, 1, 4}, {1, 5, 4},
                  {2, 6, 3}, {3, 6, 7}, {0, 4, 2}, {2, 4, 6}, {1, 3, 5}, {3, 7, 5}};
   return m;
