@@ -10,7 +10,7 @@
 #include "output/checksums.h"
 #include "output/reuse.h"
 #include "output/set_check.h"
-#include "parts/key.h"
+#include "parts/part.h"
 
 using namespace bedwright;
 
