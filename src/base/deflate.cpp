@@ -60,6 +60,8 @@ std::size_t row_of(const std::array<std::size_t, N>& base, std::size_t value) {
   return static_cast<std::size_t>(std::upper_bound(base.begin(), base.end(), value) - base.begin()) - 1;
 }
 
+}  // namespace
+
 std::uint32_t adler32(const std::string& bytes) {
   std::uint32_t a = 1, b = 0;
   for (const char c : bytes) {
@@ -68,8 +70,6 @@ std::uint32_t adler32(const std::string& bytes) {
   }
   return b << 16 | a;
 }
-
-}  // namespace
 
 std::string zlib_packed(const std::string& bytes) {
   BitWriter out;

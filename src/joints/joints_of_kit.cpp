@@ -1,9 +1,9 @@
 #include <algorithm>
 
 #include "joints/joints.h"
+#include "joints/read_joint.h"
 
 namespace bedwright {
-namespace {
 
 Anchor anchor_of(const Json& from) {
   Anchor anchor;
@@ -25,8 +25,6 @@ Behind behind_of(const Json& from) {
   if (behind.what != "nothing") behind.clear_mm = from.value("clear_mm", 0.0);
   return behind;
 }
-
-}  // namespace
 
 std::vector<double> stock_lengths_of(const Kit& kit, const std::string& thread) {
   std::vector<double> lengths;

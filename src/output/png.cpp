@@ -9,7 +9,6 @@ namespace bedwright {
 namespace {
 
 constexpr std::size_t stored_block_bytes = 65535;  // RFC 1951, 3.2.4
-constexpr std::uint32_t adler_base = 65521;        // RFC 1950
 
 void put_big_endian(std::string& out, std::uint32_t value) {
   for (int shift = 24; shift >= 0; shift -= 8) out += static_cast<char>((value >> shift) & 0xff);
@@ -19,15 +18,6 @@ void put_chunk(std::string& png, const std::string& name, const std::string& dat
   put_big_endian(png, static_cast<std::uint32_t>(data.size()));
   png += name + data;
   put_big_endian(png, crc32(name + data));
-}
-
-std::uint32_t adler32(const std::string& bytes) {
-  std::uint32_t a = 1, b = 0;
-  for (const char c : bytes) {
-    a = (a + static_cast<unsigned char>(c)) % adler_base;
-    b = (b + a) % adler_base;
-  }
-  return b << 16 | a;
 }
 
 std::string stored_stream(const std::string& bytes) {

@@ -2,6 +2,7 @@
 #include <cmath>
 
 #include "base/numbers.h"
+#include "joints/read_joint.h"
 #include "kit/hardware.h"
 #include "parts/bracket_designer.h"
 #include "parts/end_bracket.h"
@@ -10,27 +11,6 @@ namespace bedwright {
 namespace {
 
 constexpr double nut_washer_mm = 0.5;  // ISO 7089 M3; the table's own where it has the thread
-
-Anchor anchor_of(const Json& from) {
-  Anchor a;
-  a.kind = from.at("kind").get<std::string>();
-  a.depth_mm = from.at("depth_mm").get<double>();
-  a.blind = a.kind == "carriage" || from.value("blind", false);
-  a.pressed_from = from.value("pressed_from", "");
-  return a;
-}
-
-Behind behind_of(const Json& from) {
-  Behind b;
-  if (!from.is_object()) {
-    b.known = false;
-    b.what = "unknown";
-    return b;
-  }
-  b.what = from.value("what", "nothing");
-  if (b.what != "nothing") b.clear_mm = from.value("clear_mm", 0.0);
-  return b;
-}
 
 Joint started(const Kit& kit, const std::string& part, const std::string& material, const std::string& hole,
               const std::string& thread, int count) {

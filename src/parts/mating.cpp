@@ -93,6 +93,8 @@ Json bracket_interface(const Kit& kit, const Layout& layout, const PartRequest& 
                     {"pads", pads},       {"contour", contour},           {"rail_screw", kit.rails.size.screw}};
   for (const char* key : {"split", "split_at_mm", "split_screw", "pin_mm", "screws", "slot_mm"})
     interface[key] = request.settings.value(key, Json());
+  if (interface["screws"].is_array())
+    for (Json& screw : interface["screws"]) screw.erase("note");
   return interface;
 }
 

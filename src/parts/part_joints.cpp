@@ -66,11 +66,12 @@ Joint frame_joint(const Kit& kit, const Part& part, const Feature& hole, const F
 }
 
 /// The bed's screw, through what it stands on into a support plate's standoff. Without the bed's thickness its length
-/// cannot be told.
+/// cannot be told, nor where a height wanted for the bed settles its spacers: that is known to the layout alone.
 std::optional<Joint> mount_joint(const Kit& kit, const Part& part, const Feature& hole) {
   const Feature* pocket = feature_at(part, {hole.at.x, hole.at.y, 0}, {FeatureKind::insert_pocket});
   const std::optional<InsertSize> insert = insert_of_part(kit, part);
   if (!pocket || !insert || !kit.bed || !kit.bed->thickness_mm) return std::nullopt;
+  if (kit.bed->height_mm && !kit.bed->spacer.empty()) return std::nullopt;
   Joint j = started(kit, part, hole, part.settings.at("mount_screw").get<std::string>(), "bed to " + part.id);
   j.layers.push_back({"bed", *kit.bed->thickness_mm, caliper_mm, false});
   if (kit.bed->stand_mm > 0) j.layers.push_back({"stand", kit.bed->stand_mm, kit.bed->stand_plus_minus_mm, false, false});

@@ -5,6 +5,7 @@
 #include "base/trig.h"
 #include "joints/clamp.h"
 #include "output/make_set.h"
+#include "parts/part_joints.h"
 #include "parts/support.h"
 
 using namespace parts_test;
@@ -52,4 +53,27 @@ TEST_CASE("hardware: a support plate's screws and inserts are in the list, its w
       CHECK(*d.measured_mm == Approx(16).margin(0.001));
     }
   CHECK(heights == 4);
+}
+
+TEST_CASE("hardware: a bed screw's length is told with the spacer that the kit states, not with one that a height settles",
+          "[hardware]") {
+  const auto mounts = [](const std::vector<Setting>& more) {
+    std::vector<Setting> settings = {
+        {"/parts/3", R"({"id": "riser", "family": "spacer", "thickness_mm": 8, "outer_mm": 14, "hole_mm": 4.5})"},
+        {"/bed/spacer", "riser"}};
+    settings.insert(settings.end(), more.begin(), more.end());
+    const Kit kit = demo_kit("light-bench", settings);
+    double spacer_mm = 0;
+    int count = 0;
+    for (const Part& part : of_family(parts_of(kit), "support_plate"))
+      for (const Joint& joint : joints_of_part(kit, part)) {
+        if (joint.id.find("mount-hole") == std::string::npos) continue;
+        ++count;
+        for (const JointLayer& layer : joint.layers)
+          if (layer.name == "riser") spacer_mm = layer.mm;
+      }
+    return std::make_pair(count, spacer_mm);
+  };
+  CHECK(mounts({}) == std::make_pair(4, 8.0));
+  CHECK(mounts({{"/bed/height_mm", "60"}}).first == 0);
 }

@@ -96,4 +96,5 @@ TEST_CASE("mating codes: both halves of a bracket carry one, and another clearan
   CHECK(codes[0] == codes[1]);
   CHECK(other[0] == other[1]);
   CHECK(codes[0] != other[0]);
+  CHECK(codes_of({{"/parts/1/screws/0/note", "tight"}})[0] == codes[0]);
 }
