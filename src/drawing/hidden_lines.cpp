@@ -5,6 +5,8 @@
 #include <map>
 #include <tuple>
 
+#include "drawing/clip.h"
+
 namespace bedwright {
 namespace {
 
@@ -366,15 +368,8 @@ bool clip_edge(Vec3& a, Vec3& b, const CutStep& step) {
   const Vec3 d = b - a;
   const std::array<std::array<double, 2>, 3> limits = {
       {{d.x, a.x - step.from_x}, {-d.x, step.to_x - a.x}, {d.y, a.y - step.y}}};
-  for (const auto& [slope, at] : limits) {
-    if (slope == 0) {
-      if (at < 0) return false;
-    } else if (slope > 0) {
-      from = std::max(from, -at / slope);
-    } else {
-      to = std::min(to, -at / slope);
-    }
-  }
+  for (const auto& [slope, at] : limits)
+    if (!keep_beyond(slope, at, from, to)) return false;
   if (to - from < 1e-12) return false;
   const Vec3 start = a;
   a = from == 0 ? a : start + from * d;

@@ -6,6 +6,7 @@
 #include "base/numbers.h"
 #include "base/trig.h"
 #include "drawing/annotate.h"
+#include "drawing/clip.h"
 #include "drawing/sheet.h"
 #include "drawing/told.h"
 
@@ -122,15 +123,8 @@ bool clip(Vec2& a, Vec2& b, Vec2 low, Vec2 high) {
   double from = 0, to = 1;
   const Vec2 start = a, d = b - a;
   const double limits[4][2] = {{d.x, a.x - low.x}, {-d.x, high.x - a.x}, {d.y, a.y - low.y}, {-d.y, high.y - a.y}};
-  for (const auto& [slope, at] : limits) {
-    if (slope == 0) {
-      if (at < 0) return false;
-    } else if (slope > 0) {
-      from = std::max(from, -at / slope);
-    } else {
-      to = std::min(to, -at / slope);
-    }
-  }
+  for (const auto& [slope, at] : limits)
+    if (!keep_beyond(slope, at, from, to)) return false;
   if (to <= from) return false;
   a = start + from * d;
   b = start + to * d;
