@@ -65,7 +65,10 @@ struct Feature {
   Vec3 at{};                  ///< datum: axis at the end where the feature opens
   Vec3 axis{0, 0, 1};         ///< unit; out of the material at the opening
   std::vector<Dimension> dimensions;
-  double chamfer_mm = 0;      ///< outline only: 45 degree bevel round its lower edge (at `from`)
+  /// Outline: 45 degree bevel round its lower edge (at `from`). Chamfer along Z: its width in plan, from the upright
+  /// face that `at` and `axis` tell; a cut that rises at 45 degrees to whatever its column ends with.
+  double chamfer_mm = 0;
+  bool upper_chamfer = false;  ///< outline: the same bevel round its upper edge, which is flat
 };
 
 inline bool crosses(const Feature& feature) { return feature.along != Along::z; }

@@ -81,7 +81,8 @@ std::optional<double> face_at(const Part& part, bool up, Vec2 p) {
   const auto take = [&](double z) { face = !face ? z : up ? std::max(*face, z) : std::min(*face, z); };
   for (const Feature& f : part.features) {
     if (f.effect != Effect::add || !within(f, p)) continue;
-    if (!up && f.chamfer_mm > 0 && distance(f.profile.front(), p) < f.chamfer_mm - nudge_mm) continue;
+    if ((!up || f.upper_chamfer) && f.chamfer_mm > 0 && distance(f.profile.front(), p) < f.chamfer_mm - nudge_mm)
+      continue;
     take(level(part, up ? f.to : f.from, p, 0));
   }
   if (!face) return face;
@@ -132,7 +133,7 @@ std::vector<FacePoint> face_points(const Part& part, bool up, double curvature) 
   for (const Feature& f : part.features) {
     const bool edge = f.effect == Effect::add || f.kind == FeatureKind::seat || opens(f, up);
     if (!edge) continue;
-    const double inset = up ? 0 : f.chamfer_mm;
+    const double inset = up && !f.upper_chamfer ? 0 : f.chamfer_mm;
     for (const Loop& loop : f.profile)
       for (const EdgePoint& e : edge_points(loop, step)) {
         take(e.at - (inset + nudge_mm) * e.outward);

@@ -321,6 +321,7 @@ class Composer {
         "Drawn as installed: the front view from the machine's front, Z up. Running dimensions start at the part's "
         "datum.");
     list.push_back("Sizes that are not given follow from the model (STL).");
+    if (const std::string chamfers = chamfers_of(part_); !chamfers.empty()) list.push_back(chamfers);
     if (!part_.mark_text.empty()) list.push_back("Mark on " + part_.mark_face + ": " + part_.mark_text + ".");
     std::string where;
     if (part_.hand != Hand::none)

@@ -8,6 +8,7 @@
 #include "base/lattice.h"
 #include "base/numbers.h"
 #include "base/trig.h"
+#include "parts/bed_edges.h"
 
 namespace bedwright {
 namespace {
@@ -96,6 +97,28 @@ int weight(FeatureKind kind) {
 }
 
 }  // namespace
+
+std::string chamfers_of(const Part& part) {
+  std::vector<std::string> told;
+  int along_bed = 0;
+  for (const Feature& f : part.features) {
+    if (f.kind == FeatureKind::chamfer && crosses(f)) ++along_bed;
+    if (f.chamfer_mm <= 0) continue;
+    std::string where = f.upper_chamfer ? "round both edges" : "round the lower edge";
+    if (f.kind == FeatureKind::chamfer) {
+      const bool across = std::fabs(f.axis.x) > std::fabs(f.axis.y);
+      where = std::string("along the ") +
+              (across ? (f.axis.x > 0 ? "right" : "left") : (f.axis.y > 0 ? "rear" : "front")) + " upper edge";
+    }
+    told.push_back(fixed_2(f.chamfer_mm) + " " + where);
+  }
+  if (along_bed > 0)
+    told.push_back(fixed_2(bed_chamfer_mm) + " along " + std::to_string(along_bed) +
+                   (along_bed == 1 ? " edge" : " edges") + " of the face on the print bed");
+  std::string text;
+  for (const std::string& one : told) text += (text.empty() ? "Chamfers 45°: " : ", ") + one;
+  return text.empty() ? text : text + ".";
+}
 
 std::string fixed_2(double mm) {
   return fmt::format("{:.2f}", rounded_length(mm) == 0 ? 0.0 : rounded_length(mm));

@@ -42,6 +42,9 @@ OutlineSize outline_size(const Part& part);
 /// "seat: SR2600, apex at X 75.00, Y 45.00; 6.00 least"; empty where no seat is stated.
 std::vector<std::string> seat_lines(const Part& part);
 
+/// "Chamfers 45°: 0.40 round the lower edge, 0.60 along the rear upper edge."; empty where there are none.
+std::string chamfers_of(const Part& part);
+
 /// Two places: "3.40".
 std::string fixed_2(double mm);
 

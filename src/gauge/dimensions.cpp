@@ -12,6 +12,7 @@ namespace {
 constexpr double look_mm = 1.0;  // how far off its drawn place a round wall is still taken for the feature
 constexpr double look_diameter_mm = 0.5;
 constexpr double along_z = 0.9999;
+constexpr double look_chamfer_mm = 0.02;  // about a chamfer's profile: facets that end on it are within two chords
 
 bool upright(const MeasuredFeature& f) {
   return std::fabs(f.axis.z) > along_z;
@@ -332,16 +333,28 @@ std::optional<double> followed_value(const Feature& f, const Part& part, const P
   return most;
 }
 
-std::optional<double> chamfer_value(const std::string& quantity, const Placed& file) {
-  if (quantity != "depth" && quantity != "height" && quantity != "width") return std::nullopt;
+/// How far a chamfer reaches in from the upright face beside it: over the facets that look its way within its profile.
+std::optional<double> chamfer_value(const std::string& quantity, const Feature& f, const Placed& file) {
+  constexpr double faces = 0.99;  // cosine: off a domed seat it is a few degrees off 45
+  if (quantity != "depth" || f.profile.empty()) return std::nullopt;
+  const double plan = std::sqrt(f.axis.x * f.axis.x + f.axis.y * f.axis.y);
+  if (plan < along_z / 2) return std::nullopt;
+  const Vec3 out = (1 / plan) * Vec3{f.axis.x, f.axis.y, 0};
+  const Vec2 look{look_chamfer_mm, look_chamfer_mm};
+  PlaneBox box = box_of(f);
+  box = {box.low - look, box.high + look};
   double low = 1e300, high = -1e300;
-  for (const MeasuredFeature& m : file.features) {
-    if (m.kind != "chamfer" && !(m.kind == "plane" && m.axis.z < -0.5 && m.axis.z > -0.9)) continue;
-    for (std::uint32_t facet : m.facets)
-      for (std::uint32_t v : file.mesh.triangles[facet]) {
-        low = std::min(low, file.mesh.vertices[v].z);
-        high = std::max(high, file.mesh.vertices[v].z);
-      }
+  for (std::size_t i = 0; i < file.mesh.triangles.size(); ++i) {
+    const auto& t = file.mesh.triangles[i];
+    const Vec3 a = file.mesh.vertices[t[0]], b = file.mesh.vertices[t[1]], c = file.mesh.vertices[t[2]];
+    const Vec3 normal = cross(b - a, c - a);
+    if (dot(normal, f.axis) < faces * length(normal)) continue;
+    if (!within(box, in_plane(f.along, a)) || !within(box, in_plane(f.along, b)) || !within(box, in_plane(f.along, c)))
+      continue;
+    for (const Vec3 p : {a, b, c}) {
+      low = std::min(low, dot(out, p));
+      high = std::max(high, dot(out, p));
+    }
   }
   return high > low ? std::optional<double>(high - low) : std::nullopt;
 }
@@ -435,7 +448,7 @@ std::vector<MeasuredDimension> measured_dimensions(const Part& part, const Place
           m.measured_mm = key_value(d.quantity, f, file);
           break;
         case FeatureKind::chamfer:
-          m.measured_mm = chamfer_value(d.quantity, file);
+          m.measured_mm = chamfer_value(d.quantity, f, file);
           break;
         default:
           if (d.quantity == "floor" && !crosses(f))

@@ -16,6 +16,7 @@
 #include "output/steps.h"
 #include "output/write_stl.h"
 #include "output/wrong_ways_report.h"
+#include "parts/bed_edges.h"
 #include "parts/digest.h"
 #include "parts/mating.h"
 #include "parts/part_joints.h"
@@ -37,15 +38,74 @@ Part pointed(const Part& part, const Pose& pose, const PrinterProfile& printer) 
   return up ? with_pointed_holes(part, *up, least_wall_lines * printer.line_mm) : part;
 }
 
-/// In a part that stands on an edge, holes lie: where points can be built above them, the part gets them.
-void point_holes(MadePart& made, const PrinterProfile& printer) {
+/// Its solid without the bed edges that no valid solid is left with (a corner may happen to lie in line with others):
+/// they are easily scraped, and named in `sharp`.
+Mesh built(Part& part, std::vector<std::string>& sharp) {
+  for (;;) {
+    try {
+      return build_solid(part);
+    } catch (const CannotBuild& problem) {
+      const std::size_t before = sharp.size();
+      for (const std::string& id : problem.features)
+        if (is_bed_edge(part, id)) sharp.push_back(id);
+      if (sharp.size() == before) throw;
+      part = without_features(part, sharp);
+    }
+  }
+}
+
+/// The part as its pose wants it; the same again from a pose that was kept.
+Part suited(const Part& drawn, const Pose& pose, const PrinterProfile& printer) {
+  const Part part = without_features(drawn, pose.sharp);
+  const Part better = pose.pointed ? pointed(part, pose, printer) : part;
+  if (pose.eased_mm <= 0) return better;
+  return pose.way == Way::upside_down ? with_eased_top(better)
+                                      : with_eased_edge(better, *up_in_plan(pose), pose.eased_mm);
+}
+
+void take(MadePart& made, const Part& better, Mesh solid, const PrinterProfile& printer) {
   PartReport& r = made.report;
-  const Part better = pointed(r.part, r.pose, printer);
-  if (better.statements.size() == r.part.statements.size()) return;
-  made.solid = build_solid(better);
+  made.solid = std::move(solid);
   r.pose = weighed_again(r.pose, better, made.solid, printer);
-  r.pose.pointed = true;
   r.part = better;
+}
+
+/// The part with its edge on the bed eased by that much; nothing where it has no such edge, or no solid comes of it
+/// (the chamfer's line runs too near to a corner).
+std::optional<Mesh> eased_solid(Part& part, const Pose& pose, double width_mm) {
+  const std::optional<Vec2> up = up_in_plan(pose);
+  const Part eased = up ? with_eased_edge(part, *up, width_mm) : with_eased_top(part);
+  if (eased.statements.size() == part.statements.size()) return std::nullopt;
+  try {
+    Mesh solid = build_solid(eased);
+    part = eased;
+    return solid;
+  } catch (const CannotBuild&) {
+    return std::nullopt;
+  }
+}
+
+/// In a part that stands on an edge, holes lie: where points can be built above them, the part gets them. The edge that
+/// it stands on is eased; in one that lies upside down, the upper edge.
+void suit_to_pose(MadePart& made, const PrinterProfile& printer) {
+  PartReport& r = made.report;
+  Part better = r.part;
+  if (r.pose.way == Way::upside_down) {
+    if (std::optional<Mesh> solid = eased_solid(better, r.pose, 0)) {
+      r.pose.eased_mm = better.features.front().chamfer_mm;
+      take(made, better, std::move(*solid), printer);
+    }
+    return;
+  }
+  if (!up_in_plan(r.pose)) return;
+  better = pointed(r.part, r.pose, printer);
+  r.pose.pointed = better.statements.size() != r.part.statements.size();
+  for (const double width_mm : edge_chamfers_mm)
+    if (std::optional<Mesh> solid = eased_solid(better, r.pose, width_mm)) {
+      r.pose.eased_mm = width_mm;
+      return take(made, better, std::move(*solid), printer);
+    }
+  if (r.pose.pointed) take(made, better, build_solid(better), printer);
 }
 
 std::vector<JointSolution> solved_joints(const Kit& kit, const std::vector<KnownPart>& parts, int rail_screws) {
@@ -76,12 +136,14 @@ MadePart make_part(const Kit& kit, const Layout& layout, const Part& part, const
   made.reused = kept && old != kept->end();
   if (made.reused) {
     r.pose = old->second.pose;
-    if (r.pose.pointed) r.part = pointed(part, r.pose, kit.printer);
+    r.part = suited(part, r.pose, kit.printer);
     made.bytes = old->second.stl;
   } else {
-    made.solid = build_solid(part);
-    r.pose = choose_pose(part, made.solid, kit.printer);
-    point_holes(made, kit.printer);
+    std::vector<std::string> sharp;
+    made.solid = built(r.part, sharp);
+    r.pose = choose_pose(r.part, made.solid, kit.printer);
+    r.pose.sharp = sharp;
+    suit_to_pose(made, kit.printer);
     made.bytes = to_stl(in_print_frame(made.solid, r.pose), kit.name, part.id, kit.revision, r.mating_code);
   }
   if (const std::string note = flare_note(r.part, r.pose); !note.empty()) r.part.statements.push_back(note);

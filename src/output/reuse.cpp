@@ -82,7 +82,9 @@ Json pose_json(const Pose& pose) {
     w.undersides.clear();  // nobody asks for those of a pose that was not taken
     tried.push_back(weighed_json(w));
   }
-  return {{"chosen", weighed_json(pose)}, {"by_kit", pose.by_kit}, {"pointed", pose.pointed}, {"why", pose.why}, {"tried", std::move(tried)}};
+  return {{"chosen", weighed_json(pose)}, {"by_kit", pose.by_kit}, {"pointed", pose.pointed},
+          {"eased_mm", pose.eased_mm},    {"sharp", pose.sharp},   {"why", pose.why},
+          {"tried", std::move(tried)}};
 }
 
 Pose to_pose(const Json& j) {
@@ -90,6 +92,8 @@ Pose to_pose(const Json& j) {
   static_cast<Weighed&>(pose) = to_weighed(j.at("chosen"));
   pose.by_kit = j.at("by_kit").get<bool>();
   pose.pointed = j.at("pointed").get<bool>();
+  pose.eased_mm = j.at("eased_mm").get<double>();
+  pose.sharp = j.at("sharp").get<std::vector<std::string>>();
   pose.why = j.at("why").get<std::string>();
   for (const Json& w : j.at("tried")) pose.tried.push_back(to_weighed(w));
   return pose;

@@ -93,6 +93,8 @@ struct BracketDesigner {
   bool split_at(double x) const { return halves.size() > 1 && std::fabs(x - halves[0].right) < bracket_same_mm; }
   Feature body(const BracketHalf& half) const;
   Part part_of(const BracketHalf& half) const;
+  /// Chamfers along the straight edges of the half's face on the bed, in X and Y; none where its pads lie on the bed.
+  std::vector<Feature> bed_edges(const BracketHalf& half) const;
   /// Turned by quarters, as parts are laid on the bed.
   void refuse_length() const;
   /// Screws leave a skin between themselves and each other, and openings.

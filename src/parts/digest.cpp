@@ -71,6 +71,7 @@ std::string shape_digest(const Part& part) {
     t.point(f.at);
     t.point(f.axis);
     t.length(f.chamfer_mm);
+    if (f.upper_chamfer) t.word("both edges");
     // Said only where it is not the usual one, so that codes of old parts stay what they were.
     if (crosses(f)) t.word(f.along == Along::x ? "along x" : "along y");
     for (const Loop& l : f.profile) t.loop(l);

@@ -65,7 +65,8 @@ struct Text {
     if (measured_shape) measured(*measured_shape);
   }
   void feature(const Feature& f) {
-    const auto& [id, kind, effect, along, through, profile, from, to, at, axis, dimensions, chamfer_mm] = f;
+    const auto& [id, kind, effect, along, through, profile, from, to, at, axis, dimensions, chamfer_mm, upper_chamfer] =
+        f;
     (void)dimensions, (void)through;  // follow from the rest, and are measured anew
     word(id);
     whole(static_cast<int>(kind));
@@ -76,6 +77,7 @@ struct Text {
     point(at);
     point(axis);
     number(chamfer_mm);
+    whole(upper_chamfer);
     whole(static_cast<long long>(profile.size()));
     for (const Loop& l : profile) loop(l);
   }

@@ -164,6 +164,7 @@ Part BracketDesigner::part_of(const BracketHalf& half) const {
         split_at(half.right))
       own.axis = {1, 0, 0}, own.at.x = half.right;
   }
+  for (Feature& f : bed_edges(half)) part.features.push_back(std::move(f));
   if (halves.size() > 1 && half.left == plan.left_mm) {
     const double pin = s.at("pin_mm").get<double>();
     part.bought.push_back(

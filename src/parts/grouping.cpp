@@ -72,6 +72,7 @@ bool same_feature(const Feature& a, const Feature& b, const Transform& t) {
   const bool turned = t.m[0] != 1 || t.m[5] != 1;
   if (a.along != b.along || (crosses(a) && turned)) return false;
   if (!same_bound(a.from, b.from) || !same_bound(a.to, b.to)) return false;
+  if (a.upper_chamfer != b.upper_chamfer) return false;
   if (std::fabs(a.chamfer_mm - b.chamfer_mm) > same_shape_mm) return false;
   std::vector<bool> used(a.profile.size(), false);
   for (const Loop& loop : b.profile) {

@@ -287,11 +287,17 @@ std::optional<Vec2> up_in_plan(const Pose& pose) {
 }
 
 std::string flare_note(const Part& part, const Pose& pose) {
+  if (part.family == "shim" || pose.eased_mm > 0) return "";
+  const char* scrape = "scrape first-layer flare off before the part is fitted";
+  const auto crossing = [](const Feature& f) { return f.kind == FeatureKind::chamfer && crosses(f); };
   const bool bevelled = std::any_of(part.features.begin(), part.features.end(),
                                     [](const Feature& f) { return f.chamfer_mm > 0; });
-  if (part.family == "shim" || (bevelled && pose.way == Way::as_installed)) return "";
+  if (std::any_of(part.features.begin(), part.features.end(), crossing))
+    return std::string("its straight edges on the bed have a chamfer, its round and short ones") +
+           (pose.sharp.empty() ? "" : " and some others") + " have none: " + scrape;
+  if (bevelled && pose.way == Way::as_installed) return "";
   return std::string(lies_flat(pose.way) ? "its edges on the bed have" : "the edge it is printed on has") +
-         " no chamfer: scrape first-layer flare off before the part is fitted";
+         " no chamfer: " + scrape;
 }
 
 Pose weighed_again(const Pose& pose, const Part& part, const Mesh& solid, const PrinterProfile& printer) {

@@ -41,6 +41,8 @@ struct Weighed {
 struct Pose : Weighed {
   bool by_kit = false;         ///< the kit says so
   bool pointed = false;        ///< holes that lie in this pose have points (parts/pointed_holes.h)
+  double eased_mm = 0;         ///< the edge that it stands on is eased by that much (parts/bed_edges.h)
+  std::vector<std::string> sharp;  ///< chamfers along the bed that could not be built
   std::string why;             ///< one sentence
   std::vector<Weighed> tried;  ///< all six, in the order of Way
 };

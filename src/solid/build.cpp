@@ -22,13 +22,18 @@ namespace {
 
 constexpr int no_profile = -1;
 constexpr double unset = std::numeric_limits<double>::quiet_NaN();
+constexpr double inner_line_mm = 1e-3;  // a vertex this near to a chamfer's inner line lies on it: some lattice steps
 
-/// A level as seen from one edge: a flat height, or the seat.
+/// A level as seen from one edge: a flat height, the seat, or a chamfer off one of them.
 struct EdgeLevel {
   bool seat = false;
-  double z = 0;
-  bool operator<(const EdgeLevel& o) const { return seat != o.seat ? o.seat : !seat && z < o.z; }
-  bool operator==(const EdgeLevel& o) const { return seat == o.seat && (seat || z == o.z); }
+  double z = 0;      ///< flat: its height; eased: the least that it may be
+  int eased = none;  ///< the chamfer's feature
+  static constexpr int none = -1;
+  /// Over one edge, from low to high: flats, what is eased off the seat, the seat.
+  std::tuple<bool, bool, double> key() const { return {seat, seat && eased == none, seat ? 0.0 : z}; }
+  bool operator<(const EdgeLevel& o) const { return key() < o.key(); }
+  bool operator==(const EdgeLevel& o) const { return key() == o.key() && eased == o.eased; }
 };
 
 struct Span {
@@ -74,12 +79,17 @@ class Builder {
     if (profiles_.empty()) throw CannotBuild("nothing-to-build", part_.id + " has no features", "give it an outline");
   }
 
+  /// A chamfer's line may run through the bevel, from its outline to its inner loop; nothing else may.
   void refuse_crossed_bevel() const {
     if (bevel_inner_ == no_profile) return;
+    const auto is_bevel = [&](int p) { return p == bevel_inner_ || p == bevel_outline_; };
+    const auto may_cross = [&](int p) {
+      return is_bevel(p) || part_.features[static_cast<std::size_t>(profiles_[p].feature)].kind == FeatureKind::chamfer;
+    };
     for (const Plan::Edge& e : plan_.edges) {
-      const auto has = [&](int p) { return std::find(e.profiles.begin(), e.profiles.end(), p) != e.profiles.end(); };
-      if ((has(bevel_inner_) || has(bevel_outline_)) && (!e.closed || e.profiles.size() > 1))
-        throw crossing_bevel(near(e));
+      if (std::none_of(e.profiles.begin(), e.profiles.end(), is_bevel)) continue;
+      const std::vector<int> met = near(e);
+      if (e.profiles.size() > 1 || !std::all_of(met.begin(), met.end(), may_cross)) throw crossing_bevel(met);
     }
   }
 
@@ -147,6 +157,8 @@ class Builder {
     switch (level.kind) {
       case Level::Kind::flat: return level.z;
       case Level::Kind::seat: return seat_z(v);
+      case Level::Kind::eased:
+        return eased_z(level.feature, level.off_seat ? seat_z(v) : level.z, v);
       default:
         if (touches(v, bevel_outline_)) return level.z + level.bevel;
         if (touches(v, bevel_inner_)) return level.z;
@@ -154,12 +166,42 @@ class Builder {
     }
   }
 
-  EdgeLevel on_edge(const Level& level, const Plan::Edge& edge) {
-    if (level.kind == Level::Kind::seat) return {true, 0};
-    return {false, z_at(level, edge.vertices[0])};
+  /// How far the chamfer lies below the level that it is cut off, at a place; nothing on its inner line.
+  double eased_by(int feature, std::uint32_t v) const {
+    const Feature& f = part_.features[static_cast<std::size_t>(feature)];
+    const Vec2 out = (1 / std::sqrt(f.axis.x * f.axis.x + f.axis.y * f.axis.y)) * Vec2{f.axis.x, f.axis.y};
+    const double in = dot(Vec2{f.at.x, f.at.y} - plan_.vertices[v], out);
+    return in > f.chamfer_mm - inner_line_mm ? 0 : f.chamfer_mm - in;
   }
 
-  double z_at(const EdgeLevel& level, std::uint32_t v) { return level.seat ? seat_z(v) : level.z; }
+  double eased_z(int feature, double z, std::uint32_t v) const { return snap(z - eased_by(feature, v), lattice_); }
+
+  EdgeLevel on_edge(const Level& level, const Plan::Edge& edge) {
+    if (level.kind == Level::Kind::seat) return {true, 0};
+    if (level.kind != Level::Kind::eased) return {false, z_at(level, edge.vertices[0])};
+    const bool inner = std::all_of(edge.vertices.begin(), edge.vertices.end(),
+                                   [&](std::uint32_t v) { return eased_by(level.feature, v) == 0; });
+    if (inner) return {level.off_seat, level.z};
+    const double width = part_.features[static_cast<std::size_t>(level.feature)].chamfer_mm;
+    return {level.off_seat, level.z - width, level.feature};
+  }
+
+  double z_at(const EdgeLevel& level, std::uint32_t v) {
+    if (level.eased == EdgeLevel::none) return level.seat ? seat_z(v) : level.z;
+    const double width = part_.features[static_cast<std::size_t>(level.eased)].chamfer_mm;
+    return eased_z(level.eased, level.seat ? seat_z(v) : level.z + width, v);
+  }
+
+  /// Whether the edge parts a chamfer off the seat from the seat, or from another: all follow the curve there.
+  bool bounds_seat(const Plan::Edge& edge) const {
+    const auto any = [&](int face, auto is) {
+      const Column& c = columns_[static_cast<std::size_t>(face)];
+      return std::any_of(c.begin(), c.end(), [&](const Stretch& s) { return is(s.high); });
+    };
+    const auto eased = [](const Level& l) { return l.off_seat; };
+    const auto follows = [](const Level& l) { return l.off_seat || l.kind == Level::Kind::seat; };
+    return (any(edge.left, eased) && any(edge.right, follows)) || (any(edge.left, follows) && any(edge.right, eased));
+  }
 
   /// Where exactly one side of the edge is solid, from bottom to top.
   std::vector<Span> spans_of(const Plan::Edge& edge) {
@@ -195,7 +237,7 @@ class Builder {
       for (const Span& s : spans_.back())
         if (s.high.seat)
           for (std::uint32_t v : e.vertices)
-            if (seat_z(v) < s.low.z + least_height_mm) throw seat_too_low(e.profiles);
+            if (z_at(s.high, v) < s.low.z + least_height_mm) throw seat_too_low(e.profiles);
     }
   }
 
@@ -210,9 +252,9 @@ class Builder {
     if (radius_limit_ <= 0) return;
     const double limit = border_edge_limit(radius_limit_);
     for (std::size_t e = 0; e < plan_.edges.size(); ++e) {
-      const bool borders = std::any_of(spans_[e].begin(), spans_[e].end(), [](const Span& s) { return s.high.seat; });
-      if (!borders) continue;
       const Plan::Edge& edge = plan_.edges[e];
+      const bool borders = std::any_of(spans_[e].begin(), spans_[e].end(), [](const Span& s) { return s.high.seat; });
+      if (!borders && !bounds_seat(edge)) continue;
       const std::size_t n = edge.vertices.size(), count = edge.closed ? n : n - 1;
       extra_[e].resize(count);
       for (std::size_t i = 0; i < count; ++i) {
@@ -256,7 +298,8 @@ class Builder {
     for (std::size_t f = 0; f < columns_.size(); ++f)
       for (const Stretch& s : columns_[f]) {
         const auto key = [](const Level& l, bool up) {
-          return std::make_tuple(static_cast<int>(l.kind), l.kind == Level::Kind::seat ? 0.0 : l.z, up);
+          const double of = l.kind == Level::Kind::eased ? l.feature : l.kind == Level::Kind::seat ? 0.0 : l.z;
+          return std::make_tuple(static_cast<int>(l.kind), of, up);
         };
         sets[key(s.low, false)].push_back({static_cast<int>(f), s.low});
         sets[key(s.high, true)].push_back({static_cast<int>(f), s.high});
@@ -286,7 +329,7 @@ class Builder {
       const std::size_t n = edge.vertices.size(), count = edge.closed ? n : n - 1;
       for (std::size_t i = 0; i < count; ++i) {
         run.push_back(edge.vertices[i]);
-        if (level.kind == Level::Kind::seat && !extra_[e].empty())
+        if ((level.kind == Level::Kind::seat || level.off_seat) && !extra_[e].empty())
           run.insert(run.end(), extra_[e][i].begin(), extra_[e][i].end());
       }
       if (!edge.closed) run.push_back(edge.vertices.back());
@@ -355,7 +398,7 @@ class Builder {
         const std::vector<std::uint32_t> left = pillar(p, span), right = pillar(q, span);
         std::vector<std::uint32_t> top{left.back()};
         if (span.high.seat && !extra_[e].empty())
-          for (std::uint32_t v : extra_[e][i]) top.push_back(vertex(v, seat_z(v)));
+          for (std::uint32_t v : extra_[e][i]) top.push_back(vertex(v, z_at(span.high, v)));
         top.push_back(right.back());
         emit_wall(left, right, top, span.left);
       }

@@ -62,9 +62,13 @@ std::vector<Range> without(const std::vector<Range>& ranges, const Range& cut) {
 Column column_of(const std::vector<Feature>& features, const std::vector<int>& covering, bool bevelled,
                  Lattice lattice) {
   std::vector<Range> ranges;
-  int outline = -1;
+  int outline = -1, chamfer = -1;
   for (int f : covering) {
     const Feature& feature = features[f];
+    if (feature.kind == FeatureKind::chamfer && feature.chamfer_mm > 0) {
+      chamfer = f;
+      continue;
+    }
     const Range range{end_of(feature.from, true, f, lattice), end_of(feature.to, false, f, lattice)};
     if (range.low.key >= range.high.key)
       throw CannotBuild("feature-empty", feature.id + " begins at or above where it ends", "check its depth and heights",
@@ -87,7 +91,18 @@ Column column_of(const std::vector<Feature>& features, const std::vector<int>& c
       s.low.kind = Level::Kind::bevel;
       s.low.bevel = snap(features[outline].chamfer_mm, lattice);
     }
+    if (bevelled && outline >= 0 && features[outline].upper_chamfer && s.high.kind == Level::Kind::flat &&
+        s.high.z == snap(features[outline].to.z_mm, lattice)) {
+      s.high.kind = Level::Kind::bevel;
+      s.high.bevel = -snap(features[outline].chamfer_mm, lattice);
+    }
     column.push_back(s);
+  }
+  if (chamfer >= 0 && !column.empty()) {
+    Level& top = column.back().high;
+    top.off_seat = top.kind == Level::Kind::seat;
+    top.kind = Level::Kind::eased;
+    top.feature = chamfer;
   }
   return column;
 }

@@ -10,14 +10,14 @@
 namespace bedwright {
 
 /// A height at which material begins or ends. Flat: z. Seat: the part's seat surface, above every flat level over the
-/// same face. Bevel: rises at 45 degrees from z on the bevel's inner loop to z + bevel on the outline.
+/// same face. Bevel: goes at 45 degrees from z on the bevel's inner loop to z + bevel on the outline. Eased: below the
+/// flat z, or the seat, by as much as the place is nearer to a chamfer's edge than the chamfer is wide.
 struct Level {
-  enum class Kind { flat, bevel, seat } kind = Kind::flat;
+  enum class Kind { flat, bevel, seat, eased } kind = Kind::flat;
   double z = 0;
   double bevel = 0;
-  int feature = 0;  ///< which feature set it, for messages
-
-  bool same_as(const Level& o) const { return kind == o.kind && (kind == Kind::seat || z == o.z); }
+  bool off_seat = false;  ///< eased only
+  int feature = 0;        ///< which feature set it, for messages; eased: the chamfer
 };
 
 struct Stretch {

@@ -114,14 +114,17 @@ TEST_CASE("pointed holes: a plate that prints on its edge has them in its file, 
 }
 
 TEST_CASE("pointed holes: an edge on the bed without a chamfer is told to be scraped, one with a chamfer is not") {
-  const Kit kit = demo_kit("north-bench");
-  bool plate = false, riser = false;
-  for (const Part& part : parts_of(kit)) {
-    if (part.family == "shim") continue;
-    const MadePart made = make_part(kit, part);
-    const bool told = states(made.report.part, "scrape first-layer flare");
-    (part.family == "adapter_plate" ? plate : riser) = true;
-    CHECK(told == (part.family == "adapter_plate"));
+  int told = 0, not_told = 0;
+  // Its plates carry a key over their lower edge, which therefore has no bevel.
+  for (const char* name : {"west-bench", "north-bench"}) {
+    const Kit kit = demo_kit(name);
+    for (const Part& part : parts_of(kit)) {
+      if (part.family == "shim") continue;
+      const bool says = states(make_part(kit, part).report.part, "scrape first-layer flare");
+      CHECK(says == (std::string(name) == "west-bench" && part.family == "adapter_plate"));
+      ++(says ? told : not_told);
+    }
   }
-  CHECK((plate && riser));
+  CHECK(told == 4);
+  CHECK(not_told == 3);
 }

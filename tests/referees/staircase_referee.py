@@ -73,6 +73,8 @@ def judge(part, facets, layer, first):
                 height = point[2]
                 k = 0 if height < first else 1 + math.floor((height - first) / layer)
                 middle = first / 2 if k == 0 else first + (k - 0.5) * layer
+                if middle < part["eased_mm"] or height < part["eased_mm"]:
+                    continue  # the chamfer along the bed is no seat
                 point[2] = middle
                 cut = crossings(facets, point, axis, (u, v))
                 if len(cut) == 0:
@@ -102,6 +104,7 @@ def main():
                 facets = read(os.path.join(out, part["file"]))
                 top = facets[:, :, 2].max()
                 part["seat_heights"] = [top]
+                part["eased_mm"] = max([d["measured_mm"] for d in part["dimensions"] if d["feature"] == "bed-edge"], default=0)
                 chosen = next(t for t in part["pose"]["tried"] if t["way"] == part["pose"]["way"])
                 said = chosen["staircase_mm"]
                 errors = judge(part, facets, layer, first)
