@@ -6,6 +6,7 @@
 
 #include <algorithm>
 #include <cerrno>
+#include <cstdio>
 #include <iostream>
 #include <new>
 #include <nlohmann/json.hpp>
@@ -120,6 +121,13 @@ int main(int argc, char** argv) {
   bedwright::fill_closed_streams();
   // Writing to a pipe whose reader has gone then fails with EPIPE instead of ending the program half way.
   ::signal(SIGPIPE, SIG_IGN);
+  // So does writing more than the shell's limit on a file's size, with EFBIG.
+  ::signal(SIGXFSZ, SIG_IGN);
   std::ios::sync_with_stdio(false);
-  return bedwright::finish(bedwright::program(argc, argv));
+  try {
+    return bedwright::finish(bedwright::program(argc, argv));
+  } catch (const std::bad_alloc&) {
+    std::fputs("bedwright: out of memory\n", stderr);
+    return bedwright::exit_files;
+  }
 }

@@ -49,7 +49,11 @@ void for_each_index(std::size_t n, int jobs, Work work) {
     }
   };
   std::vector<std::thread> threads;
-  for (std::size_t k = 1; k < n && k < static_cast<std::size_t>(jobs); ++k) threads.emplace_back(worker);
+  try {
+    for (std::size_t k = 1; k < n && k < static_cast<std::size_t>(jobs); ++k) threads.emplace_back(worker);
+  } catch (const std::exception&) {
+    // No room for another thread: those that there are do the work.
+  }
   worker();
   for (std::thread& thread : threads) thread.join();
   for (const std::exception_ptr& e : thrown)
