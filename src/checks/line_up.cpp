@@ -1,6 +1,7 @@
 #include "checks/line_up.h"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 
 namespace bedwright {
@@ -8,7 +9,8 @@ namespace {
 
 constexpr double near_enough_mm = 1e-4;
 constexpr double most_turn_rad = 0.1;
-constexpr int halvings = 44;  // of a range by 2/3 each: 1e-7 of it remains
+constexpr int most_cuts = 600;  // 300 take a few millimetres to near_enough_mm
+constexpr int halvings = 44;    // of a range by 2/3 each: 1e-7 of it remains
 
 double off_by_one(const Fit& f, Vec2 hole) {
   const Vec2 d = f.screw - hole;
@@ -58,6 +60,33 @@ double least(double low, double high, F value) {
   return best;
 }
 
+using Row = std::array<double, 3>;
+
+double dot3(const Row& a, const Row& b) {
+  return a[0] * b[0] + a[1] * b[1] + a[2] * b[2];
+}
+
+/// The worst screw's distance off, and how it grows with shift and turn.
+struct Slope {
+  double off = -1e300;
+  Row gradient{};
+};
+
+Slope slope_at(const std::vector<Fit>& fits, Vec2 shift, double turn) {
+  Slope worst;
+  for (const Fit& f : fits) {
+    const Vec2 d = f.screw - (f.hole + shift + turn * Vec2{-f.hole.y, f.hole.x});
+    const double u = dot(d, f.along), v = cross(f.along, d);
+    const double beyond = std::max(std::fabs(u) - f.extra_mm / 2, 0.0), away = length(Vec2{beyond, v});
+    if (away - f.float_mm <= worst.off) continue;
+    worst.off = away - f.float_mm;
+    const Vec2 to_screw =
+        away > 0 ? (1 / away) * ((u < 0 ? -beyond : beyond) * f.along + v * Vec2{-f.along.y, f.along.x}) : Vec2{};
+    worst.gradient = {-to_screw.x, -to_screw.y, cross(to_screw, f.hole)};
+  }
+  return worst;
+}
+
 /// No rigid motion changes a distance between two holes, so the screws' distance must be within both floats of it.
 bool distances_differ(const std::vector<Fit>& fits) {
   for (std::size_t i = 0; i < fits.size(); ++i)
@@ -90,12 +119,34 @@ double off_by(const std::vector<Fit>& fits) {
 bool lines_up(const std::vector<Fit>& fits) {
   if (off_by(fits) <= near_enough_mm) return true;
   if (distances_differ(fits)) return false;
-  const double reach = reach_of(fits);
-  return least(-most_turn_rad, most_turn_rad, [&](double turn) {
-           return least(-reach, reach, [&](double x) {
-             return least(-reach, reach, [&](double y) { return off_by_moved(fits, {x, y}, turn); });
-           });
-         }) <= near_enough_mm;
+  // Ellipsoid method with deep cuts (Bland, Goldfarb, Todd 1981): what is left of the shifts and turns shrinks by an
+  // eighth a step or more, until a place is found or none is left. The turn counts as the way of the farthest hole.
+  double arm = 1;
+  for (const Fit& f : fits) arm = std::max(arm, length(f.hole));
+  const double reach = reach_of(fits), most = most_turn_rad * arm;
+  Row at{};
+  std::array<Row, 3> ball{{{3 * reach * reach, 0, 0}, {0, 3 * reach * reach, 0}, {0, 0, 3 * most * most}}};
+  for (int step = 0; step < most_cuts; ++step) {
+    Slope slope = slope_at(fits, {at[0], at[1]}, at[2] / arm);
+    if (std::fabs(at[2]) > most)
+      slope = {std::fabs(at[2]) - most + near_enough_mm, {0, 0, at[2] > 0 ? 1.0 : -1.0}};
+    else if (slope.off <= near_enough_mm)
+      return true;
+    else
+      slope.gradient[2] /= arm;
+    Row toward{};
+    for (int i = 0; i < 3; ++i) toward[i] = dot3(ball[i], slope.gradient);
+    const double width = std::sqrt(std::max(dot3(toward, slope.gradient), 0.0));
+    // Nowhere in what is left is it as little as wanted.
+    if (slope.off - near_enough_mm >= width) return false;
+    const double depth = (slope.off - near_enough_mm) / width, go = (1 + 3 * depth) / 4;
+    for (double& t : toward) t /= width;
+    for (int i = 0; i < 3; ++i) at[i] -= go * toward[i];
+    for (int i = 0; i < 3; ++i)
+      for (int k = 0; k < 3; ++k)
+        ball[i][k] = 9 * (1 - depth * depth) / 8 * (ball[i][k] - 2 * go / (1 + depth) * toward[i] * toward[k]);
+  }
+  return false;
 }
 
 bool lines_up_square(const std::vector<Fit>& fits) {
@@ -119,8 +170,8 @@ BestPlace best_place(const std::vector<Fit>& fits) {
   const auto x_for = [&](double turn) {
     return place_of_least(-reach, reach, passes, [&](double x) { return off_for(x, turn); });
   };
-  const double turn = place_of_least(-most_turn_rad, most_turn_rad, passes,
-                                     [&](double t) { return off_for(x_for(t), t); });
+  const double turn =
+      place_of_least(-most_turn_rad, most_turn_rad, passes, [&](double t) { return off_for(x_for(t), t); });
   best.turn_rad = turn;
   best.shift.x = x_for(turn);
   best.shift.y = y_for(best.shift.x, turn);
