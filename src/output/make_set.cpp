@@ -151,7 +151,7 @@ MadePart make_part(const Kit& kit, const Layout& layout, const Part& part, const
   r.shape_sha256 = shape_digest(r.part);
   r.bytes = made.bytes.size();
   // From here on only the file counts.
-  made.measured = measure(read_stl(made.bytes, r.file));
+  made.measured = made.reused && old->second.measured ? *old->second.measured : measure(read_stl(made.bytes, r.file));
   r.triangles = made.measured.mesh.triangles.size();
   r.volume_mm3 = made.measured.volume_mm3;
   r.area_mm2 = made.measured.area_mm2;

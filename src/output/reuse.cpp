@@ -143,7 +143,7 @@ KeptParts kept_parts(const std::map<std::string, std::string>& files) {
     for (const Json& part : record.at("parts")) {
       const auto stl = files.find(part.at("file").get<std::string>());
       if (stl == files.end() || sha256(stl->second) != part.at("sha256").get<std::string>()) continue;
-      kept[part.at("inputs_sha256").get<std::string>()] = {stl->second, to_pose(part.at("pose"))};
+      kept[part.at("inputs_sha256").get<std::string>()] = {stl->second, to_pose(part.at("pose")), nullptr};
     }
   } catch (const Error&) {
     return {};

@@ -2,9 +2,11 @@
 #pragma once
 
 #include <map>
+#include <memory>
 #include <string>
 #include <vector>
 
+#include "gauge/gauge.h"
 #include "kit/kit.h"
 #include "print/pose.h"
 
@@ -16,6 +18,7 @@ inline constexpr const char* reuse_name = "reuse.json";
 struct KeptPart {
   std::string stl;  ///< the file's bytes
   Pose pose;
+  std::shared_ptr<const Measurement> measured;  ///< of those bytes, where this very run has it; may be null
 };
 
 /// By inputs_digest.

@@ -78,8 +78,23 @@ function showFinding(view, finding) {
   scrollToView(view);
 }
 
-function controls(view) {
+/// What depends on which parts there are.
+function listParts(view, subject) {
   fill("subject", H("option", {value: ""}, "the whole machine"), parts.map(p => H("option", {value: p.id}, `${p.id} (${p.told.quantity} x)`)));
+  $("subject").value = view.subject;
+  const kinds = {base: "base", rail: "rails, carriages", sheet: "frame", bed: "bed"}, there = new Set(bodyItems.map(i => i.kind));
+  fill("hide", H("legend", {}, "Shown"), Object.entries(kinds).filter(([kind]) => there.has(kind)).map(([kind, words]) => H("label", {class: "tick"}, H("input", {type: "checkbox", checked: !view.hidden.has(kind), "data-kind": kind, onchange: e => {
+    e.target.checked ? view.hidden.delete(kind) : view.hidden.add(kind);
+    view.draw();
+  }}), " " + words)));
+  fill("legend", H("ul", {class: "legend"}, parts.map(p => {
+    const swatch = H("span", {class: "swatch", "aria-hidden": "true"});
+    swatch.style.background = p.tint;
+    return H("li", {}, swatch, H("button", {type: "button", class: "link", onclick: () => subject(p.id)}, p.id), ` ${p.told.quantity} x`, p.told.placements.length ? ", " + p.told.placements.join(" and ") : p.kept.places.length ? ", " + p.kept.places[0].where.replace(/^bed mount .*/, "under the bed") : ", beside the machine");
+  }), H("li", {}, H("button", {type: "button", class: "link", onclick: () => subject("")}, "the whole machine"))));
+}
+
+function controls(view) {
   const machineOnly = () => {
     const machine = view.subject === "";
     $("apart").disabled = !machine;
@@ -92,6 +107,7 @@ function controls(view) {
     machineOnly();
     view.fit();
   };
+  listParts(view, subject);
   $("subject").addEventListener("change", e => subject(e.target.value));
   const lookWords = {corner: "Corner", above: "Above", below: "Below", front: "Front", rear: "Rear", left: "Left", right: "Right"};
   fill("looks", Object.entries(lookWords).map(([key, words]) => H("button", {type: "button", "data-look": key, onclick: () => view.look(key)}, words)));
@@ -99,11 +115,6 @@ function controls(view) {
   $("farther").addEventListener("click", () => view.zoom(0.8));
   $("fit").addEventListener("click", () => view.fit());
   $("apart").addEventListener("input", e => (view.apart = +e.target.value, view.fit()));
-  const kinds = {base: "base", rail: "rails, carriages", sheet: "frame", bed: "bed"}, there = new Set(bodyItems.map(i => i.kind));
-  put($("hide"), {}, Object.entries(kinds).filter(([kind]) => there.has(kind)).map(([kind, words]) => H("label", {class: "tick"}, H("input", {type: "checkbox", checked: true, "data-kind": kind, onchange: e => {
-    e.target.checked ? view.hidden.delete(kind) : view.hidden.add(kind);
-    view.draw();
-  }}), " " + words)));
   $("cut-axis").addEventListener("change", e => (view.section.axis = +e.target.value, view.openTowards(), view.draw()));
   $("cut-share").addEventListener("input", e => (view.section.share = +e.target.value, view.draw()));
   $("cut-flip").addEventListener("change", e => (view.section.flip = e.target.checked, view.draw()));
@@ -124,11 +135,7 @@ function controls(view) {
     readOut(item.part, feature, item.loose ? "" : item.where);
   };
   view.onDraw = machineOnly;
-  fill("legend", H("ul", {class: "legend"}, parts.map(p => {
-    const swatch = H("span", {class: "swatch", "aria-hidden": "true"});
-    swatch.style.background = p.tint;
-    return H("li", {}, swatch, H("button", {type: "button", class: "link", onclick: () => subject(p.id)}, p.id), ` ${p.told.quantity} x`, p.told.placements.length ? ", " + p.told.placements.join(" and ") : p.kept.places.length ? ", " + p.kept.places[0].where.replace(/^bed mount .*/, "under the bed") : ", beside the machine");
-  }), H("li", {}, H("button", {type: "button", class: "link", onclick: () => subject("")}, "the whole machine"))));
+  return subject;
 }
 
 /// One picture at a time, so that the page stays quick to the touch meanwhile.
@@ -143,10 +150,17 @@ function drawAll() {
   for (const p of pictures) p.done = true, p.draw();
 }
 
-(() => {
+/// The sections in their order; each fills itself from the set that was taken last.
+const sectionsOf = view => [head, first, () => findings(view), () => toPrint(view), toBuy, screws, steps, leveling, service, wrongWays, () => sizes(view), gaps, numbers, notes];
+function forgetSections() {
+  pictures.length = 0;
+  rowOf.clear();
+}
+
+const thePage = (() => {
   const view = new View();
-  head(), first(), findings(view), toPrint(view), toBuy(), screws(), steps(), leveling(), service(), wrongWays(), sizes(view), gaps(), numbers(), notes();
-  controls(view);
+  for (const section of sectionsOf(view)) section();
+  const subject = controls(view);
   fill("contents", [...document.querySelectorAll("main > section")].map((s, i) => {
     const h = s.querySelector("h2");
     h.prepend(H("span", {class: "nr"}, i + 1 + " "));
@@ -183,4 +197,5 @@ function drawAll() {
   view.drawNow();
   performance.mark("ready");
   document.documentElement.dataset.ready = "yes";
+  return {view, subject};
 })();

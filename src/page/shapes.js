@@ -1,6 +1,5 @@
 // Shapes: what the data holds, as triangles. Millimetres; matrices are 4 x 4, row by row.
-const data = JSON.parse(document.getElementById("set").textContent);
-const report = data.report;
+let data, report;
 
 function bytesOf(base64) {
   const text = atob(base64), bytes = new Uint8Array(text.length);
@@ -133,16 +132,7 @@ function sheetShape(frame) {
 
 const tints = ["#c88a2e", "#4f8fb5", "#7d9a45", "#b5645a", "#8a76b0", "#3f9a8b", "#a3885f", "#b3749a", "#6b80c4", "#8f8d4c"];
 
-/// Parts with their meshes, in the report's order.
-const parts = report.parts.map((told, n) => {
-  const kept = data.parts[n], raw = bytesOf(kept.points), index = bytesOf(kept.facets);
-  const file = new Float32Array(raw.buffer);
-  const facets = kept.index_bytes === 2 ? new Uint16Array(index.buffer) : new Uint32Array(index.buffer);
-  const points = new Float32Array(file.length), m = kept.print_to_part;
-  for (let i = 0; i < file.length; i += 3) points.set(moved(m, file[i], file[i + 1], file[i + 2]), i);
-  const owners = new Uint16Array(bytesOf(kept.owners).buffer);
-  return {n, told, id: told.id, kept, file, facets, tint: tints[n % tints.length], shape: shapeOf(points, facets, owners)};
-});
+let parts = [];
 const partById = id => parts.find(p => p.id === id) || null;
 
 /// The very bytes of the part's STL.
@@ -167,16 +157,7 @@ function stlOf(part) {
 }
 
 const bodyTints = {base: "#9b9b95", rail: "#8b949c", carriage: "#5f6a74", stop: "#8d5a3a", sheet: "#b7bcc0", bed: "#c9b9a6"};
-const bodyItems = data.bodies.map(b => ({
-  name: b.name, kind: b.kind, part: null, layer: b.layer, tint: bodyTints[b.kind], matrix: identity,
-  shape: prismOf(b.outline_mm, b.holes_mm || [], b.z_mm[0], b.z_mm[1])}));
-if (data.frame && !data.frame.replaced)
-  bodyItems.push({name: "moving frame", kind: "sheet", part: null, layer: 5, tint: bodyTints.sheet, matrix: identity,
-                  shape: sheetShape(data.frame)});
-const placedItems = parts.flatMap(part => part.kept.places.map(place => ({
-  name: part.id + ", " + place.where, where: place.where, kind: "part", part, layer: place.layer, tint: part.tint,
-  matrix: place.matrix, shape: part.shape})));
-const looseParts = parts.filter(p => p.kept.places.length === 0);
+let bodyItems = [], placedItems = [], looseItems = [];
 
 function boxOf(items) {
   const low = [1e9, 1e9, 1e9], high = [-1e9, -1e9, -1e9];
@@ -190,20 +171,6 @@ function boxOf(items) {
   return items.length ? {low, high} : {low: [-10, -10, -10], high: [10, 10, 10]};
 }
 
-/// What does not stand in the machine lies in a row before it.
-const looseItems = (() => {
-  const machine = boxOf(bodyItems.filter(i => i.kind !== "bed"));
-  let x = machine.low[0];
-  return looseParts.map(part => {
-    const box = boxOf([{shape: part.shape, matrix: identity}]);
-    const item = {name: part.id, where: "beside the machine", kind: "part", part, layer: 0, tint: part.tint, shape: part.shape,
-                  loose: true,
-                  matrix: shiftBy(x - box.low[0], machine.low[1] - 15 - box.high[1], machine.low[2] - box.low[2])};
-    x += box.high[0] - box.low[0] + 12;
-    return item;
-  });
-})();
-
 const layerStep = 26;  // mm between neighbours when wholly apart
 /// The machine with everything in place (apart = 0) or taken apart along Z (1).
 function machineItems(apart, show) {
@@ -211,3 +178,43 @@ function machineItems(apart, show) {
   const away = items.map(i => apart > 0 ? {...i, matrix: product(shiftBy(0, 0, apart * layerStep * i.layer), i.matrix)} : i);
   return apart > 0 ? [...away, ...looseItems] : away;
 }
+
+/// Takes a set to draw from; may be called again with another one.
+function takeSet(set) {
+  const before = parts;
+  data = set;
+  report = data.report;
+  parts = report.parts.map((told, n) => {
+    const kept = data.parts[n], tint = tints[n % tints.length];
+    const same = before.find(p => ["points", "facets", "owners", "header"].every(key => p.kept[key] === kept[key]) && String(p.kept.print_to_part) === String(kept.print_to_part));
+    if (same) return {n, told, id: told.id, kept, file: same.file, facets: same.facets, tint, shape: same.shape};
+    const raw = bytesOf(kept.points), index = bytesOf(kept.facets);
+    const file = new Float32Array(raw.buffer);
+    const facets = kept.index_bytes === 2 ? new Uint16Array(index.buffer) : new Uint32Array(index.buffer);
+    const points = new Float32Array(file.length), m = kept.print_to_part;
+    for (let i = 0; i < file.length; i += 3) points.set(moved(m, file[i], file[i + 1], file[i + 2]), i);
+    const owners = new Uint16Array(bytesOf(kept.owners).buffer);
+    return {n, told, id: told.id, kept, file, facets, tint, shape: shapeOf(points, facets, owners)};
+  });
+  bodyItems = data.bodies.map(b => ({
+    name: b.name, kind: b.kind, part: null, layer: b.layer, tint: bodyTints[b.kind], matrix: identity,
+    shape: prismOf(b.outline_mm, b.holes_mm || [], b.z_mm[0], b.z_mm[1])}));
+  if (data.frame && !data.frame.replaced)
+    bodyItems.push({name: "moving frame", kind: "sheet", part: null, layer: 5, tint: bodyTints.sheet, matrix: identity,
+                    shape: sheetShape(data.frame)});
+  placedItems = parts.flatMap(part => part.kept.places.map(place => ({
+    name: part.id + ", " + place.where, where: place.where, kind: "part", part, layer: place.layer, tint: part.tint,
+    matrix: place.matrix, shape: part.shape})));
+  // What does not stand in the machine lies in a row before it.
+  const machine = boxOf(bodyItems.filter(i => i.kind !== "bed"));
+  let x = machine.low[0];
+  looseItems = parts.filter(p => p.kept.places.length === 0).map(part => {
+    const box = boxOf([{shape: part.shape, matrix: identity}]);
+    const item = {name: part.id, where: "beside the machine", kind: "part", part, layer: 0, tint: part.tint, shape: part.shape,
+                  loose: true,
+                  matrix: shiftBy(x - box.low[0], machine.low[1] - 15 - box.high[1], machine.low[2] - box.low[2])};
+    x += box.high[0] - box.low[0] + 12;
+    return item;
+  });
+}
+takeSet(JSON.parse(document.getElementById("set").textContent));

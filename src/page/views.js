@@ -48,6 +48,14 @@ function glPainter(canvas) {
   };
   return {
     name: "webgl",
+    /// Gives back what belongs to shapes that are no longer shown.
+    forget(shapes) {
+      for (const [shape, b] of kept) {
+        if (shapes.has(shape)) continue;
+        for (const g of [b.faces, b.lines, ...b.lit.values()]) g.dispose();
+        kept.delete(shape);
+      }
+    },
     draw(width, height, items, view, look) {
       renderer.setSize(width, height, false);
       const {r, u, d} = basisOf(view), s = view.scale;
@@ -103,6 +111,7 @@ function paperPainter(canvas) {
   const context = canvas.getContext("2d");
   return {
     name: "paper",
+    forget() {},
     draw(width, height, items, view, look) {
       canvas.width = width, canvas.height = height;
       paint(context, width, height, items, view, look);
@@ -147,6 +156,14 @@ class View {
       return [{name: part.id, kind: "part", part, layer: 0, tint: part.tint, matrix: identity, shape: part.shape}];
     }
     return machineItems(this.apart, i => i.kind === "part" || !this.hidden.has(i.kind === "stop" || i.kind === "carriage" ? "rail" : i.kind));
+  }
+
+  /// After takeSet: what was marked is of the set before.
+  changed() {
+    this.marked = null;
+    if (this.subject && !partById(this.subject)) this.subject = "";
+    this.painter.forget(new Set([...bodyItems, ...parts].map(i => i.shape)));
+    this.draw();
   }
 
   size() {
