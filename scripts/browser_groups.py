@@ -3,8 +3,8 @@ browser_groups.py SRC OUT COUNT SOURCE...  writes OUT/group-00.cpp ... and leave
 The last SPARE of them hold what goes with no other source.
 
 Each source keeps its own helpers in an unnamed namespace. Two sources go into one unit only if no helper of one has the
-name of a helper of the other, or of something of the library's headers that the other one mentions, so that no name can
-come to mean something else. All headers come before all sources. The place of a source depends on its name first, so
+name of a helper of the other, or of something that the other one's headers declare, unless it includes that as well and the
+other one has no use for it: no name can come to mean something else. All headers come before all sources. The place of a source depends on its name first, so
 that an edit moves few of them."""
 import glob
 import os
@@ -13,6 +13,7 @@ import sys
 import zlib
 
 SPARE = 4
+INCLUDE = re.compile(r'^#include "([^"\n]+)"', flags=re.M)
 WORD = re.compile(r"[A-Za-z_]\w*")
 NOT_NAMES = {
     "return", "if", "for", "while", "switch", "case", "default", "else", "do", "operator", "template", "typename", "using",
@@ -61,21 +62,36 @@ def first_level(blocks):
 
 def main():
     headers, out, count, sources = sys.argv[1], sys.argv[2], int(sys.argv[3]), sys.argv[4:]
-    known, library = [], set()
-    for header in glob.glob(os.path.join(headers, "*", "*.h")):
-        with open(header, encoding="utf-8") as f:
-            library |= public(f.read())
+    declared = {}
+
+    def visible(name):
+        """What a header declares, and all headers that it includes."""
+        if name not in declared:
+            declared[name] = set()  # headers that include each other end here
+            path = os.path.join(headers, name)
+            if os.path.exists(path):
+                with open(path, encoding="utf-8") as f:
+                    text = f.read()
+                declared[name] = public(text).union(*(visible(n) for n in INCLUDE.findall(text)))
+        return declared[name]
+
+    known = []
     for path in sorted(sources):
         with open(path, encoding="utf-8") as f:
             text = f.read()
-        known.append((path, text, helpers(text), library & set(WORD.findall(without_comments(text)))))
+        seen = public(text).union(*(visible(n) for n in INCLUDE.findall(text)))
+        known.append((path, text, helpers(text), seen, seen & set(WORD.findall(without_comments(text)))))
     groups = [[] for _ in range(count)]
     sizes = [0] * count
     usual = count - SPARE
     most = 1.25 * sum(len(k[1]) for k in known) / usual
 
+    def apart(one, other):
+        (_, _, own, seen, _), (_, _, others, also_seen, used) = one, other
+        return own & (others | (also_seen - seen) | used)
+
     def fits(entry, group):
-        return not any(entry[2] & (other[2] | other[3]) or other[2] & entry[3] for other in group)
+        return not any(apart(entry, other) or apart(other, entry) for other in group)
 
     for entry in known:
         start = zlib.crc32("/".join(entry[0].split("/")[-2:]).encode())
@@ -89,7 +105,7 @@ def main():
     os.makedirs(out, exist_ok=True)
     for i, group in enumerate(groups):
         includes = []
-        for _, text, _, _ in group:
+        for _, text, *_ in group:
             includes += [line for line in re.findall(r"^#include [^\n]+", text, flags=re.M) if line not in includes]
         body = "".join(line + "\n" for line in includes) + "".join(f'#include "{path}"\n' for path, *_ in group)
         path = os.path.join(out, f"group-{i:02}.cpp")

@@ -1,8 +1,9 @@
 #include "base/delimited.h"
 
 #include <algorithm>
-#include <charconv>
 #include <cmath>
+
+#include "base/chars.h"
 
 namespace bedwright {
 namespace {
@@ -111,8 +112,8 @@ bool read_number(std::string_view text, bool decimal_comma, double& value) {
     if (std::count(plain.begin(), plain.end(), ',') + std::count(plain.begin(), plain.end(), '.') > 1) return false;
     std::replace(plain.begin(), plain.end(), ',', '.');
   }
-  const auto [end, error] = std::from_chars(plain.data(), plain.data() + plain.size(), value);
-  if (error != std::errc() || end != plain.data() + plain.size() || !std::isfinite(value)) return false;
+  const auto [length, error] = read_chars(plain, value);
+  if (error != std::errc() || length != plain.size() || !std::isfinite(value)) return false;
   if (negative) value = -value;
   return true;
 }

@@ -49,7 +49,7 @@ const Motion* agreeing(const std::vector<Motion>& all, bool mirrored) {
   for (const Motion& m : all)
     if (m.mirrored == mirrored && (!best || m.deviation_mm < best->deviation_mm)) best = &m;
   if (!best || best->deviation_mm > near_mm) return nullptr;
-  const double limit = std::max(same_shape_mm, 2 * best->deviation_mm);
+  const double limit = std::max(same_facets_mm, 2 * best->deviation_mm);
   for (const Motion& m : all)
     if (m.mirrored == mirrored && m.deviation_mm <= limit && severity(m) < severity(*best)) best = &m;
   return best;
@@ -74,7 +74,7 @@ const Candidate* really(const Shape& file, const std::vector<Candidate>& others,
     const std::vector<MeasuredFeature> none;
     const Shape rough(mesh, none);
     if (std::fabs(std::sqrt(rough.area_mm2() / file.area_mm2()) - 1) > area_slack) continue;
-    if (judged(file, rough, {}).deviation_mm <= std::min(same_shape_mm, better_than)) return &other;
+    if (judged(file, rough, {}).deviation_mm <= std::min(same_facets_mm, better_than)) return &other;
     const Measurement m = measure(mesh);
     const Shape target(m.mesh, m.features);
     const std::vector<Motion> found = motions(file, target);
@@ -118,7 +118,7 @@ Comparison compare(const Measurement& measured, const Candidate& expected, const
   const Shape rough(target_mesh, none);
 
   Motion motion = judged(Shape(own.mesh, own.features), rough, {});
-  if (motion.deviation_mm > same_shape_mm) {
+  if (motion.deviation_mm > same_facets_mm) {
     const Measurement solid = measure(target_mesh);
     const Shape target(solid.mesh, solid.features);
     const Scale* scale = likely_scale(measured.area_mm2, target.area_mm2());
@@ -139,9 +139,9 @@ Comparison compare(const Measurement& measured, const Candidate& expected, const
     const Motion* same = agreeing(found, false);
     const Motion* mirror = same ? nullptr : agreeing(found, true);
     motion = same ? *same : mirror ? *mirror : most_likely(found);
-    const bool exact = same && same->deviation_mm <= same_shape_mm;
+    const bool exact = same && same->deviation_mm <= same_facets_mm;
     const Candidate* other =
-        exact ? nullptr : really(file, others, same ? std::max(same_shape_mm, same->deviation_mm / 4) : near_mm);
+        exact ? nullptr : really(file, others, same ? std::max(same_facets_mm, same->deviation_mm / 4) : near_mm);
     if (other) {
       const bool twin = other->part->mirror_of == expected.part->id || expected.part->mirror_of == other->part->id;
       add(c, {{"wrong-part", "this is the file of " + other->part->id + ", not of " + expected.part->id +

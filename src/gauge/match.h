@@ -16,7 +16,7 @@ struct Motion {
 };
 
 inline constexpr double near_mm = 0.02;         ///< two tessellations of one part agree within about a chord
-inline constexpr double same_shape_mm = 0.002;  ///< the very facets, moved and rounded to float32
+inline constexpr double same_facets_mm = 0.002;  ///< the very facets, moved and rounded to float32
 inline constexpr double deviation_cap_mm = 1000;
 
 /// A mesh with what the search needs of it.

@@ -1,9 +1,9 @@
-#include <charconv>
 #include <cmath>
 #include <cstring>
 #include <fstream>
 #include <string_view>
 
+#include "base/chars.h"
 #include "base/error.h"
 #include "gauge/read_mesh.h"
 
@@ -108,12 +108,12 @@ class AsciiReader {
     std::string_view digits = token;
     if (!digits.empty() && digits[0] == '+') digits.remove_prefix(1);
     double value = 0;
-    const auto [end, status] = std::from_chars(digits.data(), digits.data() + digits.size(), value);
+    const auto [length, status] = read_chars(digits, value);
     if (token.empty()) wrong(token, "a coordinate");
     if (status == std::errc::result_out_of_range) {
       refuse(source_, here(), shortened(token), "the coordinate is out of range");
     }
-    if (status != std::errc() || end != digits.data() + digits.size()) wrong(token, "a coordinate");
+    if (status != std::errc() || length != digits.size()) wrong(token, "a coordinate");
     const double rounded = static_cast<float>(value);
     if (!std::isfinite(rounded)) refuse(source_, here(), shortened(token), "the coordinate is not a finite number");
     return rounded;

@@ -1,10 +1,10 @@
 #include "kit/measured_value.h"
 
 #include <algorithm>
-#include <charconv>
 #include <cmath>
 #include <vector>
 
+#include "base/chars.h"
 #include "base/numbers.h"
 
 namespace bedwright {
@@ -61,8 +61,9 @@ bool read_number(const std::string& text, double& value) {
   const char* first = text.data();
   const char* last = first + text.size();
   if (first != last && *first == '+') ++first;
-  const auto result = std::from_chars(first, last, value, std::chars_format::fixed);
-  return result.ec == std::errc() && result.ptr == last && std::isfinite(value);
+  const std::string_view number(first, static_cast<std::size_t>(last - first));
+  const ReadChars result = read_chars(number, value, false);
+  return result.error == std::errc() && result.length == number.size() && std::isfinite(value);
 }
 
 /// "5", "7/8", "5 7/8".
