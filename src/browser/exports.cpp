@@ -42,10 +42,6 @@ std::vector<Setting> settings_of(const Json& values) {
   return settings;
 }
 
-Json optional(const std::optional<double>& v) {
-  return v ? Json(*v) : Json(nullptr);
-}
-
 Json opened() {
   const auto kit_text = given.find("kit.json");
   if (kit_text == given.end()) return refused("no kit was given");
@@ -54,12 +50,7 @@ Json opened() {
   visit = std::make_unique<Visit>(kit_text->second, std::move(beside));
   given.clear();
   const Kit& kit = visit->kit();
-  Json fields = Json::array();
-  for (const OpenField& f : visit->fields())
-    fields.push_back({{"pointer", f.pointer}, {"label", f.label}, {"help", f.help}, {"measure", f.measure},
-                      {"kind", f.kind}, {"unit", f.unit}, {"choices", f.choices}, {"value", f.value},
-                      {"least", optional(f.least)}, {"greatest", optional(f.greatest)}});
-  return {{"ok", true}, {"fields", fields}, {"inputs", kit.input_sha256}, {"program", std::string(program_digest())}};
+  return {{"ok", true}, {"fields", fields_json(visit->fields())}, {"inputs", kit.input_sha256}, {"program", std::string(program_digest())}};
 }
 
 Json straightedge(const Json& ask) {
@@ -99,6 +90,8 @@ Json answered(const Json& ask) {
       list.push_back({{"name", name}, {"bytes", content.size()}, {"sha256", sha256(content)}});
     return {{"ok", true}, {"files", list}};
   }
+  if (what == "names")
+    return {{"ok", true}, {"names", visit->errors() ? std::vector<std::string>() : visit->report().files}};
   if (what == "write-text") {
     VisitText text;
     text.kit = visit->kit().name;

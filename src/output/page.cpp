@@ -11,13 +11,20 @@ namespace {
 // In the order they are run in.
 constexpr const char* scripts[] = {"shapes.js", "raster.js", "views.js", "pictures.js", "sections.js", "page.js"};
 
-std::string_view file(const char* name) {
+}  // namespace
+
+std::string_view needed_page_file(const char* name) {
   const std::string_view text = page_file(name);
   if (text.empty()) throw Error(std::string("the program lacks ") + name);
   return text;
 }
 
-/// How a page's policy names the one script or style that it lets in (CSP level 2).
+std::string page_scripts() {
+  std::string own;
+  for (const char* script : scripts) own += needed_page_file(script);
+  return own;
+}
+
 std::string source_hash(std::string_view text) {
   const std::string hex = sha256(std::string(text));
   std::string bytes;
@@ -25,8 +32,6 @@ std::string source_hash(std::string_view text) {
     bytes += static_cast<char>(std::stoi(hex.substr(i, 2), nullptr, 16));
   return "'sha256-" + base64(bytes) + "'";
 }
-
-}  // namespace
 
 std::string base64(std::string_view bytes) {
   static constexpr char digits[] = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
@@ -67,11 +72,9 @@ std::string script_safe(const Json& document) {
 }
 
 std::string page_html(const Kit& kit, const Report& report, const std::vector<PagePart>& parts) {
-  std::string own = "\n\"use strict\";\n(() => {\n";
-  for (const char* script : scripts) own += file(script);
-  own += "})();\n";
-  static const std::string three_hash = source_hash(file("three.min.js"));
-  const std::string_view three = file("three.min.js"), style = file("page.css");
+  const std::string own = "\n\"use strict\";\n(() => {\n" + page_scripts() + "})();\n";
+  const std::string_view three = needed_page_file("three.min.js"), style = needed_page_file("page.css");
+  static const std::string three_hash = source_hash(three);
   std::string html;
   html.reserve(std::size_t(3) << 20);
   html +=
@@ -86,10 +89,10 @@ std::string page_html(const Kit& kit, const Report& report, const std::vector<Pa
   html += "</title>\n<style>";
   html += style;
   html += "</style>\n</head>\n<body>\n";
-  html += file("page.html");
+  html += needed_page_file("page.html");
   html += "<script type=\"application/json\" id=\"set\">";
   html += script_safe(page_data(kit, report, parts));
-  html += "</script>\n<!-- three.js, version 111: Copyright 2010-2019 three.js authors, MIT licence -->\n<script>";
+  html += std::string("</script>\n") + three_notice + "<script>";
   html += three;
   html += "</script>\n<script>";
   html += own;

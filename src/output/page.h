@@ -24,6 +24,16 @@ std::string page_html(const Kit& kit, const Report& report, const std::vector<Pa
 /// The data alone, as the page holds it: the report's document, the machine's bodies, meshes, plans, gaps, heights.
 Json page_data(const Kit& kit, const Report& report, const std::vector<PagePart>& parts);
 
+/// What draws a set, as statements that see `document`: src/page's scripts in the order they are run in.
+std::string page_scripts();
+/// A file of src/page, or three.min.js. Throws Error for one that the program lacks.
+std::string_view needed_page_file(const char* name);
+/// How a page's policy names the one script or style that it lets in (CSP level 2).
+std::string source_hash(std::string_view text);
+/// Stands before three.js wherever it is written.
+inline constexpr const char* three_notice =
+    "<!-- three.js, version 111: Copyright 2010-2019 three.js authors, MIT licence -->\n";
+
 /// A JSON document as text that can stand in a script element of any HTML page: `<`, `>`, `&`, U+2028 and U+2029 as
 /// escapes; broken UTF-8 replaced.
 std::string script_safe(const Json& document);

@@ -21,6 +21,9 @@ struct OpenField {
 /// In the author's order. `kit`: what `kit_text` reads as. Where the author gave no label or help, the schema's.
 std::vector<OpenField> open_fields(const Kit& kit, const std::string& kit_text);
 
+/// As a page takes them; null for a limit that is not there.
+Json fields_json(const std::vector<OpenField>& fields);
+
 /// Problems of values that others chose: a pointer that is not open, a value beyond what the author opens.
 std::vector<Problem> problems_of(const std::vector<OpenField>& fields, const std::vector<Setting>& values);
 
