@@ -82,16 +82,7 @@ Json answered(const Json& ask) {
     const bool more = visit->step();
     return {{"ok", true}, {"more", more}, {"built", visit->built()}};
   }
-  if (what == "scene") return {{"ok", true}, {"data", visit->scene()}};
-  if (what == "data") return {{"ok", true}, {"data", visit->data()}, {"verdict", visit->verdict()}};
-  if (what == "files") {
-    Json list = Json::array();
-    for (const auto& [name, content] : visit->files())
-      list.push_back({{"name", name}, {"bytes", content.size()}, {"sha256", sha256(content)}});
-    return {{"ok", true}, {"files", list}};
-  }
-  if (what == "names")
-    return {{"ok", true}, {"names", visit->errors() ? std::vector<std::string>() : visit->report().files}};
+  if (what == "scene" && visit->built()) return {{"ok", true}, {"data", visit->scene()}};
   if (what == "write-text") {
     VisitText text;
     text.kit = visit->kit().name;
@@ -101,6 +92,16 @@ Json answered(const Json& ask) {
     text.taken = ask.value("taken", std::vector<std::string>());
     return {{"ok", true}, {"text", to_text(text)}};
   }
+  if (!visit->done()) return refused("the set is still being made");
+  if (what == "data") return {{"ok", true}, {"data", visit->data()}, {"verdict", visit->verdict()}};
+  if (what == "files") {
+    Json list = Json::array();
+    for (const auto& [name, content] : visit->files())
+      list.push_back({{"name", name}, {"bytes", content.size()}, {"sha256", sha256(content)}});
+    return {{"ok", true}, {"files", list}};
+  }
+  if (what == "names")
+    return {{"ok", true}, {"names", visit->errors() ? std::vector<std::string>() : visit->report().files}};
   return refused("nothing known is asked: " + what);
 }
 
@@ -160,7 +161,7 @@ const char* bw_bytes(char* text, std::uint32_t size) {
       const std::string begin = start;
       return name.compare(0, begin.size(), begin) == 0 ? name.substr(begin.size()) : std::string();
     };
-    if (!visit) return nullptr;
+    if (!visit || !visit->done()) return nullptr;
     if (const std::string file = rest("set/"); !file.empty()) {
       const auto found = visit->files().find(file);
       if (found == visit->files().end()) return nullptr;

@@ -1,5 +1,5 @@
 // How to take a measure, drawn: what we have a drawing for. By the place of the value in the kit.
-const sketchText = (x, y, words, end) => S("text", {x, y, class: "t " + (end || "mid")}, words);
+const sketchText = (x, y, words, end) => S("text", {x, y, class: ("t " + (end ?? "mid")).trim()}, words);
 const arrows = (x0, y0, x1, y1) => {
   const a = Math.atan2(y1 - y0, x1 - x0), tip = (x, y, turn) => `M${num(x + 7 * Math.cos(a + turn), 1)} ${num(y + 7 * Math.sin(a + turn), 1)}L${num(x, 1)} ${num(y, 1)}L${num(x + 7 * Math.cos(a - turn), 1)} ${num(y + 7 * Math.sin(a - turn), 1)}`;
   return S("path", {class: "thin", d: `M${num(x0)} ${num(y0)}L${num(x1)} ${num(y1)}` + tip(x0, y0, 0.4) + tip(x1, y1, Math.PI - 0.4)});
@@ -8,8 +8,8 @@ const arrows = (x0, y0, x1, y1) => {
 const sketchKinds = [
   [/\/dome\/radius(_x|_y)?_mm$/, () => picture(340, 150, "A straightedge lies on the ends of the bowed sheet, a feeler gauge goes under its middle",
     S("rect", {x: 40, y: 38, width: 260, height: 16, class: "steel"}), sketchText(170, 30, "straightedge, its length between the two touching points"),
-    S("path", {d: "M20 50Q170 122 320 50", class: "plate-edge"}), S("path", {d: "M20 58Q170 130 320 58", class: "plate-edge"}),
-    S("rect", {x: 164, y: 55, width: 12, height: 30, class: "screw"}), arrows(196, 56, 196, 85), sketchText(203, 75, "gap in the middle", ""),
+    S("path", {d: "M20 45Q170 136 320 45V53Q170 144 20 53Z", class: "metal"}),
+    S("rect", {x: 163, y: 55, width: 14, height: 35, class: "screw"}), arrows(192, 55, 192, 90), sketchText(200, 72, "gap in the middle", ""),
     sketchText(170, 142, "hollow side up; on the crown, balance it and take both ends"))],
   [/\/sheet_thickness_mm$/, () => picture(340, 120, "The jaws of a caliper over the edge of the sheet",
     S("rect", {x: 90, y: 52, width: 220, height: 14, class: "metal"}), S("path", {d: "M40 20H130V50H110V34H60V98H110V68H130V112H40Z", class: "steel"}), arrows(150, 30, 150, 51), arrows(150, 88, 150, 67),

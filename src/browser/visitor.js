@@ -5,14 +5,16 @@ const visitor = {
   values: new Map(),    // pointer to text, only what differs from the published value
   taken: new Map(),     // pointer to words on how it was measured
   cause: new Map(),     // finding to the pointer of the field that brought it
-  last: "", known: new Set(), verdict: null, core: null, run: 0};
+  last: "", known: new Set(), verdict: null, core: null, first: null, running: null, run: 0};
 const findingKey = f => [f.severity, f.code, f.part, f.feature].join("|");
 const publishedFindings = new Set(report.findings.map(findingKey));
 
 /// A worker, or this very page where it may not have one; both answer alike: {call(what, ...args), run(values, tell)}.
 async function startCore() {
   if (typeof WebAssembly === "undefined") throw new Error("this browser has no WebAssembly, or it is switched off");
-  const wasm = await unpacked("core-wasm"), code = $("core-code").textContent;
+  const wasm = await unpacked("core-wasm");
+  performance.mark("unpacked");
+  const code = $("core-code").textContent;
   const inPage = async () => {
     const script = H("script", {}, code);
     document.head.append(script);
@@ -53,6 +55,7 @@ async function startCore() {
     return inPage();
   }
   URL.revokeObjectURL(address);
+  performance.mark("started");
   return {call: (what, ...args) => call(what, args), run: (values, tell) => call("run", [values], tell)};
 }
 
@@ -66,7 +69,7 @@ function readField(field) {
   if (field.kind === "number" || field.kind === "whole" || field.kind === "list") {
     const numbers = texts.map(plainNumber);
     const bad = numbers.findIndex(t => !isNumber(t));
-    if (bad >= 0) return {problem: numbers[bad] === "" ? "is empty" : `“${texts[bad].slice(0, 40)}” is no number`, hint: "write it like 12.5"};
+    if (bad >= 0) return {problem: numbers[bad] === "" ? "is empty" : `“${texts[bad].slice(0, 40)}” is no number`, hint: "write it like 12.5", at: bad};
     const clean = numbers.map(t => String(+t));
     return {value: field.kind === "list" ? "[" + clean.join(",") + "]" : clean[0]};
   }
@@ -85,6 +88,12 @@ function envelopeRows(pointer) {
     : /^\/frame\/hole_pattern\/pitch_mm$/.test(pointer) ? ["hole-pitch-x", "hole-pitch-y"] : [];
   return (publishedReport.fit_envelope || []).filter(r => ids.includes(r.id));
 }
+/// Towards the side that still fits, as the author's own table has it.
+const inside = (v, up) => (v === null ? null : Math.abs(v) >= 1000 ? (up ? Math.ceil(v - 1e-4) : Math.floor(v + 1e-4)) : (up ? Math.ceil(v * 100 - 0.01) : Math.floor(v * 100 + 0.01)) / 100);
+const fitRange = limits => rangeWords(inside(limits[0], true), inside(limits[1], false));
+const fitMm = limits => (fitRange(limits) === "any" ? "whatever it is" : fitRange(limits) + " mm");
+/// What the author marked as typed: between back quotes.
+const marked = text => text.split("`").map((t, i) => (i % 2 ? H("code", {}, t) : t));
 const rangeWords = (low, high) => (low === null && high === null ? "any" : low === null ? "up to " + num(high) : high === null ? num(low) + " and more" : num(low) + " to " + num(high));
 
 /// The radius from a straightedge and feeler gauge, beside the field that takes it.
@@ -149,22 +158,22 @@ function drawFields() {
     field.problem = H("p", {id: id + "-problem", class: "bad", role: "alert"});
     field.told = H("ul", {class: "told", "aria-live": "polite"});
     const sketch = sketchOf(field.pointer), edge = /\/dome\/radius_mm$/.test(field.pointer) ? edgeTool(field) : null;
-    const how = field.measure || sketch || edge ? H("details", {open: fieldList.length <= 2}, H("summary", {}, "How to measure it"), field.measure ? H("p", {}, sentence(field.measure)) : null, sketch, edge) : null;
-    const rows = envelopeRows(field.pointer).map(r => H("p", {class: "small"}, `The published plates fit ${capital(r.what).charAt(0).toLowerCase() + r.what.slice(1)} ${rangeWords(...r.yes_mm)} mm as they are` +
-      (String(r.yes_mm) === String(r.with_mm) ? "." : `, ${rangeWords(...r.with_mm)} mm with ${[...new Set([r.below_with, r.above_with].filter(Boolean))].join(" or ") || "help"}.`)));
+    const how = field.measure || sketch || edge ? H("details", {open: fieldList.length <= 2}, H("summary", {}, "How to measure it"), field.measure ? H("p", {}, marked(sentence(field.measure))) : null, sketch, edge) : null;
+    const rows = envelopeRows(field.pointer).map(r => H("p", {class: "small"}, `The published plates fit (${r.what}) ${fitMm(r.yes_mm)} as they are` +
+      (String(r.yes_mm) === String(r.with_mm) ? "." : `, ${fitMm(r.with_mm)} with ${[...new Set([r.below_with, r.above_with].filter(Boolean))].join(" or ") || "help"}.`)));
     field.box = H("div", {class: "field"}, field.kind === "list" ? H("span", {class: "label"}, field.label) : H("label", {for: id}, field.label),
       H("div", {class: "entry"}, entry, field.unit ? H("span", {}, field.unit) : null),
-      H("div", {id: id + "-about"}, H("p", {class: "small"}, range, "Published: ", H("span", {class: "n"}, withUnit(shown || "none", field.unit)), "."), field.help ? H("p", {class: "small"}, sentence(field.help)) : null, rows),
+      H("div", {id: id + "-about"}, H("p", {class: "small"}, range, "Published: ", H("span", {class: "n"}, withUnit(shown || "none", field.unit)), "."), field.help ? H("p", {class: "small"}, marked(sentence(field.help))) : null, rows),
       field.problem, field.told, how);
     return field.box;
   }));
   for (const f of fieldList) for (const input of f.inputs) input.disabled = true;
 }
 
-function setProblem(field, words) {
+function setProblem(field, words, only) {
   field.problem.textContent = words;
   field.box.classList.toggle("faulty", words !== "");
-  for (const input of field.inputs) words ? input.setAttribute("aria-invalid", "true") : input.removeAttribute("aria-invalid");
+  for (const [i, input] of field.inputs.entries()) words && (only === undefined || only === i) ? input.setAttribute("aria-invalid", "true") : input.removeAttribute("aria-invalid");
 }
 const sameValue = (field, value) => value === field.value || (field.kind !== "text" && field.kind !== "choice" && (() => {
   try {
@@ -178,7 +187,7 @@ let pause = 0;
 function fieldChanged(field) {
   const read = readField(field);
   if (read.problem) {
-    setProblem(field, capital(read.problem) + ": " + sentence(read.hint) + " The set is still the one before.");
+    setProblem(field, capital(read.problem) + ": " + sentence(read.hint) + " The set is still the one before.", read.at);
     return;
   }
   visitor.last = field.pointer;
@@ -198,7 +207,10 @@ async function makeSet() {
   document.documentElement.dataset.busy = "yes";
   let answer;
   try {
-    answer = await visitor.core.run(settingsNow(), scene => mine === visitor.run && scene.ok && showScene(scene.data));
+    await visitor.first;
+    if (mine !== visitor.run) return;
+    visitor.running = visitor.core.run(settingsNow(), scene => mine === visitor.run && scene.ok && showScene(scene.data));
+    answer = await visitor.running;
   } catch (e) {
     answer = {ok: false, problems: [{pointer: "", message: e.message, hint: "load the page again; your values stay in the text below"}]};
   }
@@ -214,8 +226,8 @@ async function makeSet() {
 function showProblems(problems) {
   const rest = [];
   for (const p of problems) {
-    const field = fieldOf(p.pointer), words = capital(sentence(p.message)) + (p.hint ? " " + capital(sentence(p.hint)) : "");
-    if (field) setProblem(field, words + " The set is still the one before.");
+    const field = fieldOf(p.pointer), words = (p.message.startsWith("is ") && p.value ? p.value + " " : "") + sentence(p.message) + (p.hint ? " " + capital(sentence(p.hint)) : "");
+    if (field) setProblem(field, capital(words) + " The set is still the one before.");
     else rest.push(H("li", {}, H("code", {}, p.pointer), " ", words));
   }
   if (rest.length) fill("other-problems", H("p", {class: "bad"}, "These values do not go together with the rest of the kit; the set is still the one before:"), H("ul", {}, rest));
@@ -293,6 +305,7 @@ function showVerdict() {
 
 const niceSize = bytes => (bytes < 1e4 ? bytes + " bytes" : num(bytes / 1000, 0) + " kB");
 async function keep(name, as, type) {
+  await visitor.running;
   const bytes = await visitor.core.call("bytes", name);
   if (!bytes) return;
   const address = URL.createObjectURL(new Blob([bytes], {type})), a = H("a", {href: address, download: as});
@@ -377,7 +390,7 @@ function showAuthor() {
     H("h3", {}, "Tried on a machine"), done.length ? table("Trials of revision " + publishedReport.revision, ["Trial", "Result", "On"], done.map(t => row([t.title, t.result, t.on]))) : H("p", {}, H("strong", {}, "UNTESTED. "), "The author names no trial of this revision."),
     open.length ? H("details", {}, H("summary", {}, `UNTESTED: ${some(open.length, "trial")}`), H("ul", {}, open.map(t => H("li", {}, H("strong", {}, t.title), ": ", sentence(t.take), " Good: " + sentence(t.good))))) : null,
     publishedReport.fit_envelope && publishedReport.fit_envelope.length ? [H("h3", {}, "Machines that the published parts fit"), H("p", {class: "small"}, "One measure changed at a time; keep your measuring error inside."),
-      table("Fit of the published parts, mm", ["Measure", "Published", "Fits as it is", "Fits with help", "How to take it"], publishedReport.fit_envelope.map(r => row([r.what, right(num(r.value_mm)), rangeWords(...r.yes_mm), String(r.yes_mm) === String(r.with_mm) ? "-" : rangeWords(...r.with_mm), r.measure])))] : null,
+      table("Fit of the published parts, mm", ["Measure", "Published", "Fits as it is", "Fits with help", "How to take it"], publishedReport.fit_envelope.map(r => row([r.what, right(num(r.value_mm)), fitRange(r.yes_mm), String(r.yes_mm) === String(r.with_mm) ? "-" : fitRange(r.with_mm), r.measure])))] : null,
     published.changes.length ? [H("h3", {}, "Revisions"), H("ul", {}, published.changes.map(c => H("li", {}, H("strong", {}, c.revision), ": ", sentence(c.what))))] : null,
     H("h3", {}, "Terms"), H("p", {}, published.licence ? `Licence of this kit: ${published.licence}.` : "The terms of this kit:"),
     H("details", {}, H("summary", {}, "Read the terms"), H("pre", {class: "terms", tabindex: "0"}, published.terms)));
@@ -412,18 +425,25 @@ function showAuthor() {
     await core.call("give", "kit.json", published.kit);
     const opened = await core.call("ask", {do: "open"});
     if (!opened.ok) throw new Error(opened.problems[0].message);
-    const first = await core.run([], () => {});
-    if (!first.ok) throw new Error(first.problems[0].message);
-    visitor.core = core, visitor.verdict = first.verdict;
+    performance.mark("open");
+    // All visits are judged against the published set, so the core makes that one first; who types meanwhile waits for it.
+    visitor.first = core.run([], () => {});
+    visitor.core = core;
   } catch (e) {
     state.textContent = `Your own values cannot be worked out here: ${sentence(e.message)} The published set below can be looked at, printed and saved. Try another browser of the last two years, or the program: bedwright make.`;
     state.className = "caution";
     document.documentElement.dataset.live = "no";
     return;
   }
+  visitor.first.then(first => {
+    if (!first.ok && !first.stale) return;
+    performance.mark("made");
+    document.documentElement.dataset.made = "yes";
+    if (!visitor.run) visitor.verdict = first.verdict, showFiles();
+  });
   state.textContent = "Ready. What you change is worked out in this page, by the same program that made the set.";
   for (const f of fieldList) for (const input of f.inputs) input.disabled = false;
-  showFiles(), showCarry();
+  showCarry();
   performance.mark("live");
   document.documentElement.dataset.live = "yes";
   const fromLink = () => {

@@ -116,8 +116,7 @@ VisitFit fit_of(const Kit& published, const Envelope& envelope, const std::vecto
                 const std::vector<Part>& visitor_parts) {
   VisitFit fit;
   fit.parts = other_than(visitor_parts, parts);
-  if (fit.parts.empty()) return fit;
-  fit.fits = SetFits::needs_parts;
+  fit.fits = fit.parts.empty() ? SetFits::as_published : SetFits::needs_parts;
   const bool plates = std::any_of(parts.begin(), parts.end(), [](const Part& p) { return p.family == "adapter_plate"; });
   const std::optional<OtherMachine> machine = plates ? machine_between(published, visitor) : std::nullopt;
   if (!machine) return fit;

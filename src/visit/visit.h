@@ -45,7 +45,10 @@ class Visit {
   /// What is needed to draw the machine: page_data without what the checks say.
   Json scene() const;
 
-  /// After step() said false. The first finished visit must be the one without values: it is the published set.
+  /// Whether step() has said false since begin(): what stands below needs it.
+  bool done() const { return stage_ == Stage::done; }
+
+  /// The first finished visit must be the one without values: it is the published set.
   const Report& report() const { return *report_; }
   Json data() const;     ///< page_data
   Json verdict() const;  ///< {"fits", "with", "why", "gap_mm", "parts", "changes", "envelope"}
