@@ -334,8 +334,12 @@ async function showFiles() {
   if (mine !== visitor.run) return;
   if (!answer.ok || !answer.names.length) return fill("files", H("p", {class: "bad"}, "There are errors: no files are given out before they are put right. Your kit file can be saved all the same."), H("div", {class: "buttons"}, kitButtons()));
   const name = `${report.kit}-${report.revision}`;
+  const rank = n => (/^stl\//.test(n) ? 0 : /\.3mf$/.test(n) ? 1 : n === "hardware.csv" ? 2 : n === "report.html" ? 3 : n === "drawings.pdf" ? 4 : 5);
+  const rows = list => list.map(n => row([fileWords(n), n, H("button", {type: "button", class: "save", "data-file": n, onclick: () => keep("set/" + n, n.split("/").pop(), typeOf(n))}, "Save ", H("span", {class: "hidden"}, n))]));
+  const names = [...answer.names].sort((a, b) => rank(a) - rank(b)), heads = ["What", "File", "Save"];
   fill("files", H("div", {class: "buttons"}, H("button", {type: "button", id: "save-all", onclick: () => keep("set.zip", name + (visitor.values.size ? "-mine" : "") + ".zip", "application/zip")}, "Save everything as one archive (.zip)"), kitButtons()),
-    table("Files of your set", ["What", "File", "Save"], answer.names.map(n => row([fileWords(n), n, H("button", {type: "button", class: "save", "data-file": n, onclick: () => keep("set/" + n, n.split("/").pop(), typeOf(n))}, "Save ", H("span", {class: "hidden"}, n))]))),
+    table("Files of your set", heads, rows(names.filter(n => rank(n) < 5))),
+    H("details", {id: "more-files"}, H("summary", {}, "The rest of the set"), table("The rest of the set", heads, rows(names.filter(n => rank(n) === 5)))),
     H("p", {class: "small"}, "They are made in this page, byte for byte as the program bedwright makes them from your kit file. Nothing is fetched or sent."));
 }
 const kitButtons = () => [H("button", {type: "button", id: "save-kit", onclick: () => keep("kit/kit.json", "kit.json", "application/json")}, "Save your kit file (.json)"),
@@ -347,7 +351,7 @@ function showChanges() {
   const c = v.changes, moved = c.parts.filter(p => p.change !== "same" || p.reprint), words = {changed: "changed", added: "new", removed: "not needed", same: "same"};
   const lines = p => p.dimensions.slice(0, 4).map(d => d.old_mm === null ? `${d.feature} ${d.quantity}: new, ${num(d.new_mm, 3)} mm` : d.new_mm === null ? `${d.feature} ${d.quantity}: gone` : `${d.feature} ${d.quantity}: ${num(d.old_mm, 3)} becomes ${num(d.new_mm, 3)} mm`);
   fill("changes",
-    moved.length ? table("Parts that differ", ["Part", "", "Why", "Sizes", "A published one goes with your others"], moved.map(p => row([p.id, words[p.change], sentence(p.why), H("div", {}, lines(p).map(l => H("div", {}, l)), p.dimensions.length > 4 ? H("div", {class: "small"}, `and ${p.dimensions.length - 4} more`) : null), p.change === "changed" ? (p.old_still_fits ? "yes" : "no") : "-"]))) : H("p", {}, "No part differs."),
+    moved.length ? table("Parts that differ", ["Part", "Now", "Why", "Sizes", "A published one goes with your others"], moved.map(p => row([p.id, words[p.change], sentence(p.why), H("div", {}, lines(p).map(l => H("div", {}, l)), p.dimensions.length > 4 ? H("div", {class: "small"}, `and ${p.dimensions.length - 4} more`) : null), p.change === "changed" ? (p.old_still_fits ? "yes" : "no") : "-"]))) : H("p", {}, "No part differs."),
     c.screws.length ? table("Screws that differ", ["Joint", "Published", "Yours"], c.screws.map(s => row([s.joint, s.old || "none", s.new || "no length fits"]))) : H("p", {}, "No screw differs."),
     c.hardware.length ? table("Other numbers to buy", ["Item", "Published", "Yours"], c.hardware.map(h => row([h.item, h.old, h.new]))) : null);
 }

@@ -134,8 +134,9 @@ VisitFit fit_of(const Kit& published, const Envelope& envelope, const std::vecto
   fit.with = verdict.with;
   fit.why = verdict.why;
   if (!wanted.empty()) {
-    fit.parts = std::move(wanted);
-    fit.with.clear();
+    // The plates may stay where the envelope says so; what was asked for besides is made.
+    if (verdict.fits != FitsAs::no) fit.parts = std::move(wanted);
+    fit.fits = SetFits::needs_parts;
     return fit;
   }
   fit.fits = verdict.fits == FitsAs::yes    ? SetFits::as_published

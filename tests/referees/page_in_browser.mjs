@@ -2,38 +2,15 @@
 // What is known beforehand (silhouettes, holes, bytes) comes from the set's files and is worked out here, not by the page.
 import { execFileSync } from "node:child_process";
 import { existsSync, mkdtempSync, readFileSync, rmSync, statSync, writeFileSync } from "node:fs";
-import { createRequire } from "node:module";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
-import { pathToFileURL } from "node:url";
+import { audit, browserWith, holds, opened, quiet, settled, tally } from "./in_browser.mjs";
 
 const [program, kits, which] = process.argv.slice(2);
-const browserPath = process.env.BEDWRIGHT_CHROMIUM || "/usr/bin/chromium";
 const mostOpenMs = 2000, mostBytes = 10e6;  // what the page promises
 const silhouetteShare = 0.02;
 
-const require = createRequire(import.meta.url);
-let chromium, axeSource;
-try {
-  ({ chromium } = require("playwright-core"));
-  axeSource = readFileSync(require.resolve("axe-core/axe.min.js"), "utf8");
-} catch {
-  console.error("playwright-core or axe-core is missing: run scripts/setup");
-  process.exit(1);
-}
-if (!existsSync(browserPath)) {
-  console.error(browserPath + " is missing: run scripts/setup");
-  process.exit(1);
-}
-
 const work = mkdtempSync(join(tmpdir(), "page-"));
-let wrong = 0;
-function holds(what, ok, seen = "") {
-  if (ok) return console.log("ok: " + what);
-  ++wrong;
-  console.log("WRONG: " + what + (seen === "" ? "" : ": " + seen));
-}
-
 function setOf(kit) {
   const folder = join(work, kit);
   if (existsSync(folder)) return folder;
@@ -42,27 +19,6 @@ function setOf(kit) {
   return folder;
 }
 const reportOf = folder => JSON.parse(readFileSync(join(folder, "report.json"), "utf8"));
-
-async function browserWith(extra = []) {
-  return chromium.launch({ executablePath: browserPath, args: ["--headless=new", "--no-sandbox", "--use-angle=swiftshader", "--enable-unsafe-swiftshader", ...extra] });
-}
-
-/// The page, opened, with a list of everything in it that must not happen.
-async function opened(browser, file, options = {}) {
-  const context = await browser.newContext({ viewport: { width: 1280, height: 900 }, ...options });
-  const page = await context.newPage(), address = pathToFileURL(file).href;
-  page.trouble = [];
-  page.on("console", m => page.trouble.push("console: " + m.text()));
-  page.on("pageerror", e => page.trouble.push("error: " + e.message));
-  page.on("request", r => r.url() !== address && r.url() !== "data:," && !r.url().startsWith("blob:") && page.trouble.push("request: " + r.url().slice(0, 100)));
-  page.on("dialog", d => (page.trouble.push("dialog"), d.dismiss()));
-  page.on("popup", () => page.trouble.push("another window"));
-  await page.goto(address);
-  await page.waitForSelector("html[data-ready]", { timeout: 20000 }).catch(() => page.trouble.push("never ready"));
-  return page;
-}
-const quiet = page => holds("no console message, no error, no request", page.trouble.length === 0, page.trouble.join(" | "));
-const settled = page => page.evaluate(() => new Promise(done => requestAnimationFrame(() => requestAnimationFrame(done))));
 
 /// Pixels of the view that are not empty, and millimetres a pixel, read from what was really painted.
 const painted = page => page.evaluate(() => {
@@ -110,12 +66,6 @@ async function lookAt(page, subject, from) {
   await page.selectOption("#subject", subject);
   if (from) await page.click(`[data-look=${from}]`);
   await settled(page);
-}
-
-async function audit(page, name) {
-  await page.evaluate(axeSource);
-  const found = await page.evaluate(() => window.axe.run(document, { resultTypes: ["violations"] }));
-  holds(name + ": the accessibility checks find nothing", found.violations.length === 0, found.violations.map(v => v.id + " " + v.nodes.slice(0, 3).map(n => n.target.join(" ")).join(", ")).join(" | "));
 }
 
 const cases = {
@@ -452,11 +402,11 @@ const cases = {
     const browser = await browserWith(), text = readFileSync(join(setOf("north-bench"), "report.html"), "utf8"), file = join(work, "spoilt.html");
     const spoilt = async (what, change, sees) => {
       writeFileSync(file, change(text));
-      const page = await opened(browser, file), before = wrong, log = console.log;
+      const page = await opened(browser, file), before = tally.wrong, log = console.log;
       console.log = () => {};
       await sees(page).finally(() => (console.log = log));
-      const noticed = wrong > before;
-      wrong = before;
+      const noticed = tally.wrong > before;
+      tally.wrong = before;
       holds("notices " + what, noticed);
       await page.context().close();
     };
@@ -476,9 +426,9 @@ try {
   if (!cases[which]) throw new Error("no case " + which + "; there are " + Object.keys(cases).join(", "));
   await cases[which]();
 } catch (e) {
-  ++wrong;
+  ++tally.wrong;
   console.error(e);
 } finally {
   rmSync(work, { recursive: true, force: true });
 }
-process.exit(wrong ? 1 : 0);
+process.exit(tally.wrong ? 1 : 0);
