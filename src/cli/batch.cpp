@@ -6,6 +6,7 @@
 
 #include "base/error.h"
 #include "base/numbers.h"
+#include "cli/batch_visits.h"
 #include "cli/parallel.h"
 #include "cli/run.h"
 #include "output/variants.h"
@@ -94,6 +95,12 @@ VariantResult make_variant(const BatchOptions& o, const Variant& variant, Stream
 }
 
 int run_batch(Streams& streams, const BatchOptions& o) {
+  std::error_code no_folder;
+  if (fs::is_directory(o.table, no_folder)) {
+    if (!o.shard.empty() || o.resume || o.rebuild)
+      throw BadUsage("--shard, --resume and --rebuild are for tables; " + o.table + " is a folder of visitors' texts");
+    return run_visits(streams, {o.table, o.kit, o.out, o.jobs});
+  }
   const Shard shard = shard_of(o.shard);
   KitOptions base;
   base.kit_path = o.kit;
@@ -158,7 +165,7 @@ int run_batch(Streams& streams, const BatchOptions& o) {
 Command add_batch(CLI::App& program) {
   auto o = std::make_shared<BatchOptions>();
   CLI::App* app = program.add_subcommand("batch", "Make many variants of a kit: one a row of a table");
-  app->add_option("VARIANTS.csv", o->table, "First line: JSON pointers; each further line: the values of one kit")
+  app->add_option("VARIANTS.csv", o->table, "First line: JSON pointers; each further line: the values of one kit. Or a folder of texts from a published page")
       ->required();
   app->add_option("--kit", o->kit, "The kit that the rows change, or a bundle of it")->required()->type_name("KIT.json");
   app->add_option("--out", o->out, "Folder for the sets: DIR/KIT-REVISION each")->required()->type_name("DIR");
@@ -173,9 +180,11 @@ Command add_batch(CLI::App& program) {
       "Examples:\n"
       "  bedwright batch frames.csv --kit my-machine.json --out sets\n"
       "  bedwright batch frames.csv --kit my-machine.json --out sets --resume\n"
-      "  bedwright batch frames.csv --kit my-machine.json --out sets --shard 3/8\n\n"
+      "  bedwright batch frames.csv --kit my-machine.json --out sets --shard 3/8\n"
+      "  bedwright batch texts --kit my-machine.json --out judged\n\n"
       "A row that cannot be made does not stop the rest; exit status 1 says that there was one. Two rows of one\n"
-      "kit and revision are refused before any work. The table of results is DIR/results.csv.");
+      "kit and revision are refused before any work. The table of results is DIR/results.csv.\n"
+      "A folder of visitors' texts makes no sets: DIR/visitors.csv says which frames the published set fits.");
   return {app, [o](Streams& streams) { return run_batch(streams, *o); }};
 }
 

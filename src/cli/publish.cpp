@@ -1,6 +1,7 @@
 // bedwright publish: the set as one archive that others can judge, print, fit and make again.
 #include <algorithm>
 #include <filesystem>
+#include <fstream>
 #include <memory>
 #include <ostream>
 
@@ -48,6 +49,13 @@ Files pictures_in(const std::string& folder) {
   return pictures;
 }
 
+bool begins_as_page(const std::string& path) {
+  constexpr std::string_view first = "<!DOCTYPE html>";
+  std::ifstream file(path, std::ios::binary);
+  std::string begin(first.size(), '\0');
+  return file.read(begin.data(), static_cast<std::streamsize>(begin.size())) && begin == first;
+}
+
 int run_publish(Streams& streams, const PublishOptions& o) {
   VisitorPageSource page;
   page.file = browser_file;
@@ -75,6 +83,9 @@ int run_publish(Streams& streams, const PublishOptions& o) {
   std::error_code ignored;
   if (archive_wanted && fs::exists(out, ignored) && !begins_as_bundle(out))
     throw FileError(out, "is there already and is no archive; choose another --out");
+
+  if (!o.page.empty() && fs::exists(o.page, ignored) && !begins_as_page(o.page))
+    throw FileError(o.page, "is there already and is no page; choose another --page");
 
   KitOptions options;
   options.kit_path = o.kit;

@@ -34,14 +34,14 @@ export async function opened(browser, file, options = {}) {
   const { fragment = "", before = null, ...more } = options;
   const context = await browser.newContext({ viewport: { width: 1280, height: 900 }, ...more });
   if (before) await context.addInitScript(before);
-  const page = await context.newPage(), address = pathToFileURL(file).href + fragment;
+  const page = await context.newPage(), address = pathToFileURL(file).href;
   page.trouble = [];
   page.on("console", m => page.trouble.push("console: " + m.text()));
   page.on("pageerror", e => page.trouble.push("error: " + e.message));
-  page.on("request", r => r.url() !== address && r.url() !== "data:," && !r.url().startsWith("blob:") && page.trouble.push("request: " + r.url().slice(0, 100)));
+  page.on("request", r => r.url().replace(/#.*$/, "") !== address && r.url() !== "data:," && !r.url().startsWith("blob:") && page.trouble.push("request: " + r.url().slice(0, 100)));
   page.on("dialog", d => (page.trouble.push("dialog"), d.dismiss()));
   page.on("popup", () => page.trouble.push("another window"));
-  await page.goto(address);
+  await page.goto(address + fragment);
   await page.waitForSelector("html[data-ready]", { timeout: 20000 }).catch(() => page.trouble.push("never ready"));
   return page;
 }
