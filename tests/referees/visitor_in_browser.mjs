@@ -46,6 +46,17 @@ async function saved(page, button) {
 
 const under = folder => readdirSync(folder).flatMap(name => (statSync(join(folder, name)).isDirectory() ? under(join(folder, name)) : [join(folder, name)]));
 
+/// An archive whose entries are stored as they are.
+function entriesOf(zip) {
+  const entries = new Map();
+  for (let at = 0; at + 4 <= zip.length && zip.readUInt32LE(at) === 0x04034b50;) {
+    const size = zip.readUInt32LE(at + 18), name = zip.readUInt16LE(at + 26), begin = at + 30 + name + zip.readUInt16LE(at + 28);
+    entries.set(zip.toString("utf8", at + 30, at + 30 + name), zip.subarray(begin, begin + size));
+    at = begin + size;
+  }
+  return entries;
+}
+
 /// What the native program makes from the visitor's kit file.
 function native(kitText) {
   const folder = mkdtempSync(join(work, "native-"));
@@ -169,19 +180,22 @@ const cases = {
       for (const [n, v] of values.entries()) await page.fill("#field-" + n, v);
       await page.waitForTimeout(100);
       await page.waitForFunction(() => !document.documentElement.dataset.busy && document.documentElement.dataset.filled === document.documentElement.dataset.shown, null, { timeout: 30000 });
-      await page.evaluate(() => { const more = document.getElementById("more-files"); if (more) more.open = true; });
-      const kit = await saved(page, "#save-kit");
       const names = await page.$$eval("#files [data-file]", list => list.map(b => b.dataset.file));
       if (!names.length) {
         const folder = mkdtempSync(join(work, "bad-"));
-        copyFileSync(join(kits, "licence.txt"), join(folder, "licence.txt")), writeFileSync(join(folder, "kit.json"), kit.bytes);
+        copyFileSync(join(kits, "licence.txt"), join(folder, "licence.txt")), writeFileSync(join(folder, "kit.json"), (await saved(page, "#save-kit")).bytes);
         holds(`${i + 1}: ${values.join(", ")} has errors for both`, spawnSync(program, ["check", join(folder, "kit.json")]).status === 1);
         continue;
       }
-      const made = native(kit.bytes.toString());
-      const differ = [];
-      for (const name of names) if (!(await saved(page, `[data-file="${name}"]`)).bytes.equals(made.files.get(name) || Buffer.alloc(0))) differ.push(name);
-      holds(`${i + 1}: ${values.join(", ")}: ${names.length} files, the same bytes`, differ.length === 0 && names.length === made.files.size, differ.join(", "));
+      const all = await saved(page, "#save-all"), entries = entriesOf(all.bytes), top = "shared-bench-B/";
+      const made = native(entries.get(top + "kit.json").toString());
+      const differ = [...made.files].filter(([name, bytes]) => !(entries.get(top + "set/" + name) || Buffer.alloc(0)).equals(bytes)).map(([name]) => name);
+      holds(`${i + 1}: ${values.join(", ")}: ${names.length} files, the same bytes`, differ.length === 0 && names.length === made.files.size && entries.size === names.length + 2, differ.join(", "));
+      if (i === 0) {
+        await page.evaluate(() => (document.getElementById("more-files").open = true));
+        for (const name of names) holds("saved by itself: " + name, (await saved(page, `[data-file="${name}"]`)).bytes.equals(made.files.get(name)));
+        holds("the kit file by itself", (await saved(page, "#save-kit")).bytes.equals(entries.get(top + "kit.json")));
+      }
       rmSync(made.folder, { recursive: true });
     }
     quiet(page);

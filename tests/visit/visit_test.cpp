@@ -150,7 +150,8 @@ TEST_CASE("visit: the fit is the envelope's, and what was asked for besides is m
   };
   // The published envelope's own limits: docs/commands/fit-envelope.md says how they come about.
   Json row;
-  for (const Json& r : visit.verdict().at("envelope"))
+  const Json published = visit.verdict();
+  for (const Json& r : published.at("envelope"))
     if (r.at("id") == "dome-radius") row = r;
   REQUIRE_FALSE(row.is_null());
   const auto radius = [&](double mm) { return told({{"/frame/dome/radius_mm", std::to_string(mm)}}).at("fits"); };
