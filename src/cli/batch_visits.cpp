@@ -61,6 +61,7 @@ VisitRow judged(const VisitsOptions& o, const std::string& name, const Published
         throw BadInput(name, {{pointer, value, "is not open in this kit", ""}});
       options.settings.push_back(pointer + "=" + value);
     }
+    options.settings.push_back("/open=[]");  // its ranges hold for the page, not for this question
     const Kit kit = read_kit_with(options);
     row.fit = fit_of(published.kit, *published.envelope, published.parts, kit, keyed_parts(kit, settle(kit)));
   } catch (const BadInput& e) {

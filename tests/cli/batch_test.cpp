@@ -1,8 +1,11 @@
 // bedwright batch from outside: each row is what make would have made, whatever the jobs, shards and interruptions.
+#include <algorithm>
 #include <catch2/catch.hpp>
 #include <map>
 
+#include "base/error.h"
 #include "cli/program.h"
+#include "visit/visit_text.h"
 
 using namespace bedwright;
 using nlohmann::json;
@@ -155,4 +158,39 @@ TEST_CASE("batch: what would go wrong is said before any work", "[cli][batch]") 
   CHECK(fs::exists(shop.path / "sets/north-bench-A/report.json"));
   CHECK(json::parse(file_bytes(shop.path / "sets/north-bench-B/report.json"))["input_sha256"] !=
         json::parse(file_bytes(shop.path / "sets/north-bench-A/report.json"))["input_sha256"]);
+}
+
+TEST_CASE("batch: a folder of visitors' texts is judged, and bad ones are told", "[cli][batch]") {
+  const Workshop shop;
+  shop.put("kit.json", demo_kit("shared-bench"));
+  shop.put("licence.txt", file_bytes(std::string(BEDWRIGHT_ROOT) + "/params/kits/licence.txt"));
+  const auto text = [](const std::vector<Setting>& values) {
+    return to_text(VisitText{"shared-bench", "B", "000000000000", values, {}});
+  };
+  fs::create_directory(shop.path / "texts");
+  shop.put("texts/a.txt", text({{"/frame/dome/radius_mm", "2450"}}));
+  shop.put("texts/b.txt", text({{"/frame/dome/radius_mm", "2600"}}));
+  shop.put("texts/c.txt", "Hello,\n\n> " + text({{"/frame/dome/radius_mm", "700"}}));  // beyond what is open: judged
+  shop.put("texts/d.txt", text({{"/frame/dome/radius_mm", "4000"}}).substr(0, 60));
+  shop.put("texts/e.txt", text({{"/rails/pitch_mm", "120"}}));
+  shop.put("texts/f.txt", to_text(VisitText{"north-bench", "A", "000000000000", {}, {}}));
+  shop.put("outside.txt", text({}));
+  fs::create_symlink(shop.path / "outside.txt", shop.path / "texts" / "g.txt");
+  const Run run = shop.run("batch texts --kit kit.json --out judged --json");
+  CHECK(run.status == 1);
+  const json told = json::parse(run.out);
+  CHECK(told["texts"] == 6);
+  CHECK(told["as_published"] == 1);
+  CHECK(told["with_help"] == 1);
+  CHECK(told["needs_parts"] == 1);
+  CHECK(told["bad"] == 3);
+  CHECK(told["rows"][2]["fits"] == "needs-parts");
+  CHECK(told["rows"][3]["message"].get<std::string>().find("copy it again") != std::string::npos);
+  CHECK(told["rows"][4]["message"].get<std::string>().find("is not open") != std::string::npos);
+  CHECK(told["rows"][5]["message"].get<std::string>().find("of the kit north-bench") != std::string::npos);
+  CHECK(told["measured"][0]["middle"] == 2450);
+  CHECK(told["rows"][0]["other_state"] == true);
+  const std::string table = file_bytes(shop.path / "judged/visitors.csv");
+  CHECK(std::count(table.begin(), table.end(), '\n') == 7);
+  CHECK(shop.run("batch texts --kit kit.json --out judged --resume").status == 2);
 }

@@ -7,6 +7,7 @@
 #include "base/sha256.h"
 #include "base/unzip.h"
 #include "cli/program.h"
+#include "output/bundle.h"
 #include "output/zip.h"
 
 using namespace bedwright;
@@ -341,4 +342,28 @@ TEST_CASE("make: a bundle made to harm is refused with a sentence", "[cli][publi
     zip[good.find("\"kit\"") + 2] ^= 1;
     refused(zip, "damaged");
   }
+}
+
+TEST_CASE("publish: a page is written by itself, and never over something else", "[cli][publish]") {
+  const Workshop shop;
+  put_shared(shop);
+  const Run run = shop.run("publish kit.json --page page.html --json");
+  if (run.status == 2) {  // built without the core for browsers
+    CHECK(run.out.find("scripts/setup") != std::string::npos);
+    return;
+  }
+  REQUIRE(run.status == 0);
+  const json told = json::parse(run.out);
+  const std::string page = file_bytes(shop.path / "page.html");
+  CHECK(told["page"]["sha256"] == sha256(page));
+  CHECK(told["sha256"].is_null());
+  CHECK_FALSE(fs::exists(shop.path / "shared-bench-B.zip"));
+  CHECK(page.find("default-src 'none'") != std::string::npos);
+  // Issued again from another revision, over the older page; over anything else never.
+  CHECK(shop.run("publish kit.json --page page.html --out set.zip").status == 0);
+  CHECK(file_bytes(shop.path / "page.html") == page);
+  CHECK(is_bundle(file_bytes(shop.path / "set.zip")));
+  shop.put("notes.html", std::string("my notes"));
+  CHECK(shop.run("publish kit.json --page notes.html").status == 3);
+  CHECK(file_bytes(shop.path / "notes.html") == "my notes");
 }
