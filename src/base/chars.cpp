@@ -94,7 +94,9 @@ std::string shortest_chars_by_hand(double value) {
   if (exponent >= lower && exponent <= upper) {
     if (exponent >= 0) return out + fixed_chars_by_hand(std::fabs(value), 0);
     const int whole = count + exponent;
-    if (whole > 0) return out + digits.substr(0, static_cast<std::size_t>(whole)) + "." + digits.substr(static_cast<std::size_t>(whole));
+    if (whole > 0)
+      return out + digits.substr(0, static_cast<std::size_t>(whole)) + "." +
+             digits.substr(static_cast<std::size_t>(whole));
     return out + "0." + std::string(static_cast<std::size_t>(-whole), '0') + digits;
   }
   out += digits[0];

@@ -1,5 +1,6 @@
 // Numbers to text and back as <charconv> does it, for standard libraries that have no <charconv> of floating point (a
-// browser's). Where they have it, it is used; the other way is compiled everywhere, so that tests hold one to the other.
+// browser's). Where they have it, it is used; the other way is compiled everywhere, so that tests hold one to the
+// other.
 #pragma once
 
 #include <string>

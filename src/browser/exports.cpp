@@ -1,5 +1,5 @@
-// The door between a page and the core: a page gives bytes by name, asks with a JSON text, and reads a JSON text or bytes
-// back. One visit at a time. Nothing thrown leaves: an answer says {"ok": false, "problems": [...]}.
+// The door between a page and the core: a page gives bytes by name, asks with a JSON text, and reads a JSON text or
+// bytes back. One visit at a time. Nothing thrown leaves: an answer says {"ok": false, "problems": [...]}.
 #include <cstdint>
 #include <map>
 #include <memory>
@@ -15,6 +15,7 @@
 #include "output/zip.h"
 #include "visit/visit.h"
 #include "visit/visit_text.h"
+#include "visit/visitor_map.h"
 
 namespace {
 
@@ -50,7 +51,10 @@ Json opened() {
   visit = std::make_unique<Visit>(kit_text->second, std::move(beside));
   given.clear();
   const Kit& kit = visit->kit();
-  return {{"ok", true}, {"fields", fields_json(visit->fields())}, {"inputs", kit.input_sha256}, {"program", std::string(program_digest())}};
+  return {{"ok", true},
+          {"fields", fields_json(visit->fields())},
+          {"inputs", kit.input_sha256},
+          {"program", std::string(program_digest())}};
 }
 
 Json straightedge(const Json& ask) {
@@ -64,14 +68,32 @@ Json straightedge(const Json& ask) {
   return result;
 }
 
+Json leveled(const Json& ask) {
+  VisitorMap map;
+  map.text = ask.at("text").get<std::string>();
+  if (!ask.at("extent").is_null()) {
+    const auto v = ask.at("extent").get<std::vector<double>>();
+    map.extent = GridExtent{{v.at(0), v.at(1)}, {v.at(2), v.at(3)}};
+  }
+  map.convention.positive_high = ask.at("positive_high").get<bool>();
+  map.convention.quarter_turns = ask.at("quarter_turns").get<int>();
+  map.convention.mirrored = ask.at("mirrored").get<bool>();
+  const LevelReport report = level_visitor_map(visit->kit_now(), map);
+  return {{"ok", true}, {"level", level_document(report)}, {"words", level_text(report)}};
+}
+
 Json answered(const Json& ask) {
   const std::string what = ask.at("do").get<std::string>();
   if (what == "open") return opened();
   if (what == "straightedge") return straightedge(ask);
   if (what == "read-text") {
     const VisitText read = read_visit(ask.at("text").get<std::string>(), "the text");
-    return {{"ok", true}, {"kit", read.kit}, {"revision", read.revision}, {"inputs", read.inputs},
-            {"values", read.values}, {"taken", read.taken}};
+    return {{"ok", true},
+            {"kit", read.kit},
+            {"revision", read.revision},
+            {"inputs", read.inputs},
+            {"values", read.values},
+            {"taken", read.taken}};
   }
   if (!visit) return refused("no kit is open");
   if (what == "begin") {
@@ -92,6 +114,7 @@ Json answered(const Json& ask) {
     text.taken = ask.value("taken", std::vector<std::string>());
     return {{"ok", true}, {"text", to_text(text)}};
   }
+  if (what == "level") return leveled(ask);
   if (!visit->done()) return refused("the set is still being made");
   if (what == "data") return {{"ok", true}, {"data", visit->data()}, {"verdict", visit->verdict()}};
   if (what == "files") {

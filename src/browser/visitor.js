@@ -388,6 +388,23 @@ async function takeText(text) {
   said.textContent = `${some(answer.values.length - unknown.length, "value")} taken.` + (answer.inputs === published.inputs ? "" : ` It was written for another state of this kit (revision ${answer.revision}): look at each value again.`) + (unknown.length ? ` Not open in this kit any more: ${unknown.map(u => u[0]).join(", ")}.` : "");
 }
 
+/// The visitor's own bed map; what the map means is asked, never guessed.
+async function levelMap() {
+  const told = words => fill("map-said", H("p", {class: "bad"}, words));
+  if (!visitor.core) return told("Not ready to compute.");
+  const extent = $("map-extent").value.trim(), numbers = extent === "" ? [] : extent.split(/[\s;]+/).map(plainNumber);
+  if (!$("map-text").value.trim()) return told("Paste a map first.");
+  if (!$("map-sign").value || !$("map-turned").value) return told("Say first what a positive number means and how the map lies: a wrong guess would make the bed worse.");
+  if (numbers.length && (numbers.length !== 4 || !numbers.every(isNumber))) return told("The places are four numbers: x and y of the first one, x and y of the last one.");
+  await visitor.running;
+  const answer = await visitor.core.call("ask", {do: "level", text: $("map-text").value, extent: numbers.length ? numbers.map(Number) : null, positive_high: $("map-sign").value === "high", quarter_turns: +$("map-turned").value, mirrored: $("map-mirrored").checked});
+  if (!answer.ok) return fill("map-said", H("p", {class: "bad"}, "The map could not be read:"), H("ul", {}, answer.problems.map(p => H("li", {}, p.pointer ? p.pointer + ": " : "", sentence(p.message), p.hint ? " " + capital(sentence(p.hint)) : ""))));
+  const l = answer.level;
+  fill("map-said", table("Shims", ["Mount", "Put under it", "Layers"], l.mounts.map(m => row([m.id, m.shim_mm > 0 ? right(num(m.shim_mm) + " mm") : "nothing", m.shim_mm > 0 ? m.layers : "-"]))),
+    H("p", {}, `The map's range is ${num(l.before.range_mm, 3)} mm; with these shims it should be about ${num(l.after.range_mm, 3)} mm, and no shims of any thickness would do better than ${num(l.best_possible.range_mm, 3)} mm. Cold and unplugged; then map again.`),
+    H("details", {}, H("summary", {}, "All that the map says"), H("pre", {class: "terms", tabindex: "0"}, answer.words)));
+}
+
 function showAuthor() {
   const done = published.trials.filter(t => t.result), open = published.trials.filter(t => !t.result);
   fill("author",
@@ -412,6 +429,7 @@ function showAuthor() {
       $("carry-said").textContent = "Marked: press Ctrl and C to copy it.";
     }
   };
+  $("map-work").addEventListener("click", levelMap);
   $("copy-text").addEventListener("click", copy("own-text", "Text"));
   $("copy-link").addEventListener("click", copy("own-link", "Link"));
   $("fields").addEventListener("submit", e => e.preventDefault());

@@ -34,14 +34,16 @@ std::vector<std::string> texts_in(const std::string& folder) {
   for (fs::directory_iterator it(folder, error), end; !error && it != end; it.increment(error))
     if (it->symlink_status().type() == fs::file_type::regular) names.push_back(it->path().filename().string());
   if (error) throw FileError(folder, error.message());
-  if (names.empty()) throw BadInput(folder, {{"", "", "holds no texts", "put what visitors sent into it, a file each"}});
+  if (names.empty())
+    throw BadInput(folder, {{"", "", "holds no texts", "put what visitors sent into it, a file each"}});
   if (names.size() > most_variants)
     throw BadInput(folder, {{"", std::to_string(names.size()), "more texts than one run takes", "part them"}});
   std::sort(names.begin(), names.end());
   return names;
 }
 
-/// What a text may change is what the author opens, though not only within its range: that is what the author asks about.
+/// What a text may change is what the author opens, though not only within its range: that is what the author asks
+/// about.
 VisitRow judged(const VisitsOptions& o, const std::string& name, const Published& published,
                 const std::vector<OpenField>& fields) {
   VisitRow row;
@@ -170,19 +172,23 @@ int run_visits(Streams& streams, const VisitsOptions& o) {
                         {"least", rounded_6(m.values.front())},
                         {"middle", rounded_6(m.values[m.values.size() / 2])},
                         {"greatest", rounded_6(m.values.back())}});
-    const Json document = {{"format", "bedwright/visits/1"}, {"texts", rows.size()},
-                           {"as_published", count["as-published"]}, {"with_help", count["with-help"]},
-                           {"needs_parts", count["needs-parts"]}, {"bad", bad},
-                           {"measured", ranges}, {"rows", list}};
+    const Json document = {{"format", "bedwright/visits/1"},
+                           {"texts", rows.size()},
+                           {"as_published", count["as-published"]},
+                           {"with_help", count["with-help"]},
+                           {"needs_parts", count["needs-parts"]},
+                           {"bad", bad},
+                           {"measured", ranges},
+                           {"rows", list}};
     streams.out << document.dump(2, ' ', false, Json::error_handler_t::replace) << "\n";
   } else {
     streams.out << rows.size() << (rows.size() == 1 ? " text: " : " texts: ") << count["as-published"]
                 << " fit as published, " << count["with-help"] << " with a shim or other screws, "
                 << count["needs-parts"] << " need their own parts, " << bad << " not read\n";
     for (const Measured& m : values)
-      streams.out << "  " << m.label << ": " << decimal(m.values.front(), 4) << " to "
-                  << decimal(m.values.back(), 4) << ", the middle one " << decimal(m.values[m.values.size() / 2], 4)
-                  << " (" << m.values.size() << "; published " << m.published << ")\n";
+      streams.out << "  " << m.label << ": " << decimal(m.values.front(), 4) << " to " << decimal(m.values.back(), 4)
+                  << ", the middle one " << decimal(m.values[m.values.size() / 2], 4) << " (" << m.values.size()
+                  << "; published " << m.published << ")\n";
     for (const VisitRow& r : rows)
       if (!r.bad.empty()) streams.out << "  " << r.file << ": " << r.bad << "\n";
     streams.out << "Table: " << table << "\n";

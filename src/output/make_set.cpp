@@ -218,8 +218,7 @@ Report assemble(const Kit& kit, const Layout& layout, const std::vector<MadePart
     masses_g.push_back(p.mass_g);
   }
   for (const MadePart& p : parts) {
-    const std::vector<Finding> found =
-        print_findings(kit, layout, p.report.part, p.solid, p.report.pose);
+    const std::vector<Finding> found = print_findings(kit, layout, p.report.part, p.solid, p.report.pose);
     r.findings.insert(r.findings.end(), found.begin(), found.end());
   }
   const std::vector<Finding> missing = print_first_findings(kit, r.parts);

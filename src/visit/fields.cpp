@@ -103,9 +103,16 @@ Json fields_json(const std::vector<OpenField>& fields) {
   const auto or_null = [](const std::optional<double>& v) { return v ? Json(*v) : Json(nullptr); };
   Json list = Json::array();
   for (const OpenField& f : fields)
-    list.push_back({{"pointer", f.pointer}, {"label", f.label}, {"help", f.help}, {"measure", f.measure},
-                    {"kind", f.kind}, {"unit", f.unit}, {"choices", f.choices}, {"value", f.value},
-                    {"least", or_null(f.least)}, {"greatest", or_null(f.greatest)}});
+    list.push_back({{"pointer", f.pointer},
+                    {"label", f.label},
+                    {"help", f.help},
+                    {"measure", f.measure},
+                    {"kind", f.kind},
+                    {"unit", f.unit},
+                    {"choices", f.choices},
+                    {"value", f.value},
+                    {"least", or_null(f.least)},
+                    {"greatest", or_null(f.greatest)}});
   return list;
 }
 

@@ -117,7 +117,8 @@ VisitFit fit_of(const Kit& published, const Envelope& envelope, const std::vecto
   VisitFit fit;
   fit.parts = other_than(visitor_parts, parts);
   fit.fits = fit.parts.empty() ? SetFits::as_published : SetFits::needs_parts;
-  const bool plates = std::any_of(parts.begin(), parts.end(), [](const Part& p) { return p.family == "adapter_plate"; });
+  const bool plates =
+      std::any_of(parts.begin(), parts.end(), [](const Part& p) { return p.family == "adapter_plate"; });
   const std::optional<OtherMachine> machine = plates ? machine_between(published, visitor) : std::nullopt;
   if (!machine) return fit;
   // Only what the envelope's measures explain may be left to it: a part that someone wants thicker is another part.

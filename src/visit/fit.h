@@ -16,10 +16,10 @@ const char* to_text(SetFits fits);  ///< "as-published", "with-help", "needs-par
 
 struct VisitFit {
   SetFits fits = SetFits::as_published;
-  std::string with;                 ///< what makes the published parts fit
-  std::string why;                  ///< what stands against them
-  double gap_mm = 0;                ///< largest over the seats, where the envelope could judge
-  std::vector<std::string> parts;   ///< of the visitor's set: those that come out differently from the published ones
+  std::string with;                ///< what makes the published parts fit
+  std::string why;                 ///< what stands against them
+  double gap_mm = 0;               ///< largest over the seats, where the envelope could judge
+  std::vector<std::string> parts;  ///< of the visitor's set: those that come out differently from the published ones
 };
 
 /// How the visitor's frame differs in the measures that an envelope knows; nothing where it differs in others too.

@@ -35,6 +35,9 @@ class Visit {
   const Kit& kit() const { return published_kit_; }
   const std::vector<OpenField>& fields() const { return fields_; }
 
+  /// With the values that begin() took last.
+  const Kit& kit_now() const { return stage_ == Stage::none ? published_kit_ : kit_; }
+
   /// Takes values; what was under way is dropped. Throws BadInput with every problem at its pointer, and then nothing
   /// has changed.
   void begin(const std::vector<Setting>& values);

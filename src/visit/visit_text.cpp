@@ -86,8 +86,7 @@ VisitText read_visit(const std::string& text, const std::string& source) {
       throw bad(number + 1, line, "says nothing that a visitor's text says", "copy the text again, whole");
     }
   }
-  if (!begun)
-    throw bad(0, "", "is no visitor's text", std::string("it begins with the line \"") + first_line + "\"");
+  if (!begun) throw bad(0, "", "is no visitor's text", std::string("it begins with the line \"") + first_line + "\"");
   if (!whole) throw bad(0, "", "breaks off before its last line, the check", "copy it again, whole");
   return visit;
 }

@@ -1,11 +1,12 @@
 // Numbers to text and back without <charconv>, held to <charconv>.
+#include "base/chars.h"
+
 #include <catch2/catch.hpp>
 #include <cmath>
 #include <cstring>
 #include <limits>
 #include <random>
 
-#include "base/chars.h"
 #include "base/numbers.h"
 
 using namespace bedwright;
@@ -33,8 +34,26 @@ void read_alike(const std::string& text) {
 }  // namespace
 
 TEST_CASE("chars: by hand as by the standard library, for numbers of every size", "[base]") {
-  for (const double v : {0.0, -0.0, 1.0, -1.0, 0.1, 100000.0, 1e5, 123456.0, 1e22, 1e23, 9007199254740993.0, 1.5e300, 5e-324,
-                         0.0001, 0.00001, 1e-7, 1234567890123456789.0, 2400.0, 2.5e-5, 12345678.9})
+  for (const double v : {0.0,
+                         -0.0,
+                         1.0,
+                         -1.0,
+                         0.1,
+                         100000.0,
+                         1e5,
+                         123456.0,
+                         1e22,
+                         1e23,
+                         9007199254740993.0,
+                         1.5e300,
+                         5e-324,
+                         0.0001,
+                         0.00001,
+                         1e-7,
+                         1234567890123456789.0,
+                         2400.0,
+                         2.5e-5,
+                         12345678.9})
     alike(v);
   alike(std::numeric_limits<double>::max());
   alike(std::numeric_limits<double>::min());
@@ -56,8 +75,29 @@ TEST_CASE("chars: by hand as by the standard library, for numbers of every size"
 }
 
 TEST_CASE("chars: what is no number, or beyond a double, is told alike", "[base]") {
-  for (const char* text : {"", "-", ".", "-.", "+1", " 1", "1.", ".5", "-.5e3", "1e", "1e+", "1e-2x", "0x10", "1e400", "-1e400",
-                           "1e-400", "0e400", "00012.50", "1.2.3", "1,5", "e5", "--1", "9.99999999999999999999e2"})
+  for (const char* text : {"",
+                           "-",
+                           ".",
+                           "-.",
+                           "+1",
+                           " 1",
+                           "1.",
+                           ".5",
+                           "-.5e3",
+                           "1e",
+                           "1e+",
+                           "1e-2x",
+                           "0x10",
+                           "1e400",
+                           "-1e400",
+                           "1e-400",
+                           "0e400",
+                           "00012.50",
+                           "1.2.3",
+                           "1,5",
+                           "e5",
+                           "--1",
+                           "9.99999999999999999999e2"})
     read_alike(text);
 }
 

@@ -82,7 +82,7 @@ TEST_CASE("batch: resumed, it makes what is missing or changed and nothing else"
   const auto whole = files_in(shop.path / "sets");
   const auto when = [&](const char* set) { return fs::last_write_time(shop.path / "sets" / set / "report.json"); };
   const auto a = when("north-bench-A"), d = when("north-bench-D"), e = when("north-bench-E");
-  fs::remove_all(shop.path / "sets/north-bench-B");                         // never made
+  fs::remove_all(shop.path / "sets/north-bench-B");                           // never made
   std::ofstream(shop.path / "sets/north-bench-D/stl/riser.stl") << "spoilt";  // damaged
   const Run again = shop.run("batch v.csv --kit kit.json --out sets --resume");
   CHECK_THAT(again.out, Catch::Contains("2 made, 2 there already"));

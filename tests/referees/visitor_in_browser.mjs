@@ -231,6 +231,32 @@ const cases = {
     await browser.close();
   },
 
+  async levels() {
+    const browser = await browserWith(), kit = JSON.parse(readFileSync(join(kits, "north-bench.json"), "utf8"));
+    kit.publish = { licence_file: "licence.txt" }, kit.open = [{ pointer: "/frame/dome/radius_mm" }];
+    const page = await live(browser, pageOf("north", JSON.stringify(kit))), said = () => page.innerText("#map-said");
+    // A bed that leans to the front left corner by 0.6 mm, on a grid of 5 by 5.
+    const rows = [];
+    for (let y = -100; y <= 100; y += 50) for (let x = -100; x <= 100; x += 50) rows.push(`${x},${y},${(0.0015 * (x + y)).toFixed(4)}`);
+    await page.fill("#map-text", rows.join("\n"));
+    await page.click("#map-work");
+    holds("it never guesses which way a map lies", (await said()).includes("wrong guess"), await said());
+    await page.selectOption("#map-sign", "high"), await page.selectOption("#map-turned", "0");
+    await page.click("#map-work");
+    await page.waitForSelector("#map-said table");
+    const shims = Object.fromEntries(await page.$$eval("#map-said tbody tr", list => list.map(r => [r.cells[0].textContent, r.cells[1].textContent])));
+    writeFileSync(join(work, "map.csv"), rows.join("\n") + "\n");
+    const native = JSON.parse(execFileSync(program, ["level", join(work, "map.csv"), "--kit", join(kits, "north-bench.json"), "--json"], { encoding: "utf8" }));
+    const same = native.mounts.every(m => shims[m.id] === (m.shim_mm > 0 ? m.shim_mm + " mm" : "nothing"));
+    holds("the shims are those of the native level", same && native.mounts.some(m => m.shim_mm > 0), JSON.stringify(shims) + JSON.stringify(native.mounts.map(m => m.shim_mm)));
+    await page.fill("#map-text", "1,2\nhello");
+    await page.click("#map-work");
+    await page.waitForFunction(() => document.getElementById("map-said").textContent.includes("could not be read"));
+    holds("what is no map is told", (await said()).length > 40, await said());
+    quiet(page);
+    await browser.close();
+  },
+
   async live() {
     const browser = await browserWith(), page = await live(browser, pageOf("shared"));
     // The least of several: what else the machine does is not the page's.

@@ -1,12 +1,13 @@
-// A stranger's visit to a published kit: what is open, what is refused, how it fits, and that going back and forth gives
-// the very files that make gives.
+// A stranger's visit to a published kit: what is open, what is refused, how it fits, and that going back and forth
+// gives the very files that make gives.
+#include "visit/visit.h"
+
 #include <catch2/catch.hpp>
 #include <fstream>
 #include <sstream>
 
 #include "base/error.h"
 #include "checks/keyed_parts.h"
-#include "visit/visit.h"
 #include "visit/visit_text.h"
 
 using namespace bedwright;
@@ -214,7 +215,8 @@ TEST_CASE("visit text: what is written is read again, also out of a mail", "[vis
   };
   same(read_visit(written, "text"));
   std::string mailed = "Dear author,\r\nit fits.\r\n\r\n";
-  for (const char c : written) mailed += c == '\n' ? std::string("\r\n") : std::string(mailed.back() == '\n' ? "> " : "") + c;
+  for (const char c : written)
+    mailed += c == '\n' ? std::string("\r\n") : std::string(mailed.back() == '\n' ? "> " : "") + c;
   same(read_visit(mailed + "\r\nGreetings\r\n", "mail"));
 }
 
