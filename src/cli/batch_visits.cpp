@@ -134,7 +134,8 @@ int run_visits(Streams& streams, const VisitsOptions& o) {
   const std::vector<OpenField> fields =
       open_fields(kit, bundle ? bundle->kit_text : read_file(o.kit, largest_kit_bytes));
   const MadeSet made = make_all(std::move(kit), options, streams);
-  const auto published = published_set(made.kit, made.layout, made.parts, made.report);
+  const auto published =
+      published_set(made.kit, made.layout, keyed_parts(made.kit, made.layout), made.parts, made.report);
 
   std::vector<VisitRow> rows(names.size());
   Progress progress(streams, names.size(), true);

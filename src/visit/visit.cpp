@@ -28,14 +28,15 @@ std::vector<PagePart> shown(const std::vector<MadePart>& made) {
 
 }  // namespace
 
-std::unique_ptr<Published> published_set(Kit kit, const Layout& layout, const std::vector<MadePart>& made,
-                                         const Report& report) {
+std::unique_ptr<Published> published_set(Kit kit, const Layout& layout, std::vector<Part> parts,
+                                         const std::vector<MadePart>& made, const Report& report) {
   auto p = std::make_unique<Published>();
   p->kit = std::move(kit);
   p->layout = layout;
-  for (const MadePart& part : made) p->parts.push_back(part.report.part);
+  p->parts = std::move(parts);
+  for (const MadePart& part : made) p->made.push_back(part.report.part);
   p->joints = report.joints;
-  p->envelope = std::make_unique<Envelope>(p->kit, p->layout, p->parts, p->joints);
+  p->envelope = std::make_unique<Envelope>(p->kit, p->layout, p->made, p->joints);
   return p;
 }
 
@@ -97,7 +98,7 @@ bool Visit::step() {
       for (const MadePart& p : made_)
         kept_[p.inputs_sha256] = {p.bytes, p.report.pose, std::make_shared<const Measurement>(p.measured)};
       if (!published_) {
-        published_ = published_set(kit_, layout_, made_, *report_);
+        published_ = published_set(kit_, layout_, parts_, made_, *report_);
         published_report_ = report_document(*report_);
       }
       stage_ = Stage::done;

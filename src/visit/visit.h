@@ -18,14 +18,15 @@ namespace bedwright {
 struct Published {
   Kit kit;
   Layout layout;
-  std::vector<Part> parts;  ///< with keys
+  std::vector<Part> parts;  ///< as derived, with keys: what a visitor's are compared with
+  std::vector<Part> made;   ///< as they were made: suited to how they are printed
   std::vector<JointSolution> joints;
   std::unique_ptr<Envelope> envelope;  ///< refers to this struct, which must stay where it is
 };
 
-/// From a set that was made whole.
-std::unique_ptr<Published> published_set(Kit kit, const Layout& layout, const std::vector<MadePart>& made,
-                                         const Report& report);
+/// From a set that was made whole; `parts` as keyed_parts gives them.
+std::unique_ptr<Published> published_set(Kit kit, const Layout& layout, std::vector<Part> parts,
+                                         const std::vector<MadePart>& made, const Report& report);
 
 class Visit {
  public:

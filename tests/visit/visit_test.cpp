@@ -175,6 +175,20 @@ TEST_CASE("visit: the fit is the envelope's, and what was asked for besides is m
   CHECK(none.at("parts").empty());
 }
 
+TEST_CASE("visit: a part that is suited to how it is printed is no other part", "[visit]") {
+  // Its plates stand on an edge when printed: their holes get points, the edge a chamfer.
+  Json kit = Json::parse(kit_file("north-bench.json"));
+  kit["open"] = Json::array({{{"pointer", "/frame/dome/radius_mm"}}});
+  Visit visit(kit.dump(), {});
+  for (const char* radius : {"2600", "2601"}) {
+    visit.begin(std::string(radius) == "2600" ? std::vector<Setting>{}
+                                              : std::vector<Setting>{{"/frame/dome/radius_mm", radius}});
+    finish(visit);
+    CHECK(visit.verdict().at("fits") == "as-published");
+    CHECK(visit.verdict().at("parts").empty() == (std::string(radius) == "2600"));
+  }
+}
+
 TEST_CASE("visit: what an envelope does not know is not left to it", "[visit]") {
   const Kit published = shared_kit();
   Kit other = published;
