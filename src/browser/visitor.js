@@ -199,11 +199,11 @@ function fieldChanged(field) {
 }
 
 const settingsNow = () => [...visitor.values];
-const mark0 = name => performance.mark(name);
+const markNow = name => (performance.clearMarks(name), performance.mark(name));
 async function makeSet() {
   if (!visitor.core) return;
   const mine = ++visitor.run;
-  mark0("asked");
+  markNow("asked");
   document.documentElement.dataset.busy = "yes";
   let answer;
   try {
@@ -237,11 +237,11 @@ function showProblems(problems) {
 
 /// Parts and machine at once; words follow when the checks are done.
 function showScene(scene) {
-  const document_ = scene, before = report;
-  takeSet({...document_, report: {...before, ...document_.report, findings: before.findings, cautions: before.cautions, joints: before.joints, steps: before.steps, hardware: before.hardware}});
+  const before = report;
+  takeSet({...scene, report: {...before, ...scene.report, findings: before.findings, cautions: before.cautions, joints: before.joints, steps: before.steps, hardware: before.hardware}});
   thePage.view.changed();
   thePage.view.drawNow();
-  mark0("drawn");
+  markNow("drawn");
 }
 
 let chain = 0;
@@ -257,7 +257,7 @@ function showAll(set) {
   const rest = sectionsOf(thePage.view).filter(flat);
   if (JSON.stringify(data.frame && data.frame.z_mm) !== frame) rest.push(leveling);
   const mine = ++chain;
-  mark0("told");
+  markNow("told");
   document.documentElement.dataset.shown = String(visitor.run);
   const next = () => {
     if (mine !== chain) return;
