@@ -195,7 +195,7 @@ function fieldChanged(field) {
   else visitor.values.set(field.pointer, read.value);
   field.box.classList.toggle("moved", visitor.values.has(field.pointer));
   clearTimeout(pause);
-  pause = setTimeout(makeSet, 20);
+  pause = setTimeout(makeSet, 4);
 }
 
 const settingsNow = () => [...visitor.values];
