@@ -235,16 +235,17 @@ function showProblems(problems) {
   document.documentElement.dataset.shown = String(visitor.run);
 }
 
-/// Parts and machine at once; words follow when the checks are done.
+let chain = 0;
+/// Parts and machine at once; words follow when the checks are done. What was still being filled in waits for those.
 function showScene(scene) {
-  const before = report;
-  takeSet({...scene, report: {...before, ...scene.report, findings: before.findings, cautions: before.cautions, joints: before.joints, steps: before.steps, hardware: before.hardware}});
+  const before = data;
+  ++chain;
+  takeSet({...before, parts: scene.parts, bodies: scene.bodies, frame: scene.frame, placements: scene.placements, report: {...before.report, parts: scene.report.parts}});
   thePage.view.changed();
   thePage.view.drawNow();
   markNow("drawn");
 }
 
-let chain = 0;
 function showAll(set) {
   const frame = JSON.stringify(data.frame && data.frame.z_mm);
   takeSet(set);
