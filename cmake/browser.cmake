@@ -53,12 +53,7 @@ add_custom_command(
 
 # three.js stands in the page once; the core is given it from there.
 set(browser_page_source ${browser_dir}/embedded_page.cpp)
-add_custom_command(
-  OUTPUT ${browser_page_source}
-  COMMAND ${CMAKE_COMMAND} -DOUT=${browser_page_source} -DLOOKUP=page_file_within "-DFILES=${page}"
-          -P ${PROJECT_SOURCE_DIR}/scripts/embed.cmake
-  DEPENDS ${page} ${PROJECT_SOURCE_DIR}/scripts/embed.cmake
-  VERBATIM)
+embed(${browser_page_source} page_file_within ${page})
 
 # What decides bytes is as in the library's own flags. WebAssembly rounds to nearest only, which CGAL must know.
 set(browser_flags -std=c++17 -O2 -DNDEBUG -DEIGEN_DONT_VECTORIZE -DFMT_HEADER_ONLY -ffp-contract=off -fwasm-exceptions

@@ -91,7 +91,7 @@ function envelopeRows(pointer) {
 /// Towards the side that still fits, as the author's own table has it.
 const inside = (v, up) => (v === null ? null : Math.abs(v) >= 1000 ? (up ? Math.ceil(v - 1e-4) : Math.floor(v + 1e-4)) : (up ? Math.ceil(v * 100 - 0.01) : Math.floor(v * 100 + 0.01)) / 100);
 const fitRange = limits => rangeWords(inside(limits[0], true), inside(limits[1], false));
-const fitMm = limits => (fitRange(limits) === "any" ? "whatever it is" : fitRange(limits) + " mm");
+const fitMm = limits => (fitRange(limits) === "any" ? "of any size" : fitRange(limits) + " mm");
 /// What the author marked as typed: between back quotes.
 const marked = text => text.split("`").map((t, i) => (i % 2 ? H("code", {}, t) : t));
 const rangeWords = (low, high) => (low === null && high === null ? "any" : low === null ? "up to " + num(high) : high === null ? num(low) + " and more" : num(low) + " to " + num(high));

@@ -20,7 +20,7 @@ struct Line {
   bool outer = false;  ///< the body's own outline, not the base's contour
 };
 
-bool along_axis(Vec2 way) {
+bool is_along_axis(Vec2 way) {
   return std::fabs(way.x) < bracket_same_mm || std::fabs(way.y) < bracket_same_mm;
 }
 
@@ -30,7 +30,7 @@ std::vector<Line> lines_of(const Loop& loop, bool outer) {
     if (c.arc) continue;
     const Vec2 way = (1 / length(c.end - c.start)) * (c.end - c.start);
     const Vec2 right{way.y, -way.x};
-    if (along_axis(way)) lines.push_back({c.start, c.end, outer ? right : -1 * right, outer});
+    if (is_along_axis(way)) lines.push_back({c.start, c.end, outer ? right : -1 * right, outer});
   }
   return lines;
 }

@@ -6,7 +6,7 @@
 namespace bedwright {
 namespace {
 
-constexpr double thickest_shim_mm = 2;
+constexpr double thickest_shim_mm = 2;  // under a mount; common practice, no source
 
 }  // namespace
 

@@ -1,6 +1,8 @@
 // What every test in a real browser needs: the browser, a page with all that must not happen in it, the tally.
-import { existsSync, readFileSync } from "node:fs";
+import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { createRequire } from "node:module";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
 import { pathToFileURL } from "node:url";
 
 const browserPath = process.env.BEDWRIGHT_CHROMIUM || "/usr/bin/chromium";
@@ -18,7 +20,9 @@ if (!existsSync(browserPath)) {
   process.exit(1);
 }
 
-export const tally = { wrong: 0 };
+const tally = { wrong: 0 };
+/// A folder of this run's own; runCase removes it.
+export const work = mkdtempSync(join(tmpdir(), "in-browser-"));
 export function holds(what, ok, seen = "") {
   if (ok) return console.log("ok: " + what);
   ++tally.wrong;
@@ -52,4 +56,31 @@ export async function audit(page, name) {
   await page.evaluate(axeSource);
   const found = await page.evaluate(() => window.axe.run(document, { resultTypes: ["violations"] }));
   holds(name + ": the accessibility checks find nothing", found.violations.length === 0, found.violations.map(v => v.id + " " + v.nodes.slice(0, 3).map(n => n.target.join(" ")).join(", ")).join(" | "));
+}
+
+/// Shows the watchers a spoilt copy of a page: `change` of its text, `sees` what has to notice it.
+export async function spoilt(browser, text, what, change, sees) {
+  const file = join(work, "spoilt.html");
+  writeFileSync(file, change(text));
+  const page = await opened(browser, file), before = tally.wrong, log = console.log;
+  console.log = () => {};
+  await sees(page).finally(() => (console.log = log));
+  const noticed = tally.wrong > before;
+  tally.wrong = before;
+  holds("notices " + what, noticed);
+  await page.context().close();
+}
+
+/// Runs one case and ends the program: status 1 where anything did not hold.
+export async function runCase(cases, which) {
+  try {
+    if (!cases[which]) throw new Error("no case " + which + "; there are " + Object.keys(cases).join(", "));
+    await cases[which]();
+  } catch (e) {
+    ++tally.wrong;
+    console.error(e);
+  } finally {
+    rmSync(work, { recursive: true, force: true });
+  }
+  process.exit(tally.wrong ? 1 : 0);
 }

@@ -1,16 +1,14 @@
 // report.html in a real browser: node page_in_browser.mjs PROGRAM KITS CASE. Exit 0: all of the case holds.
 // What is known beforehand (silhouettes, holes, bytes) comes from the set's files and is worked out here, not by the page.
 import { execFileSync } from "node:child_process";
-import { existsSync, mkdtempSync, readFileSync, rmSync, statSync, writeFileSync } from "node:fs";
-import { tmpdir } from "node:os";
+import { existsSync, readFileSync, statSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
-import { audit, browserWith, holds, opened, quiet, settled, tally } from "./in_browser.mjs";
+import { audit, browserWith, holds, opened, quiet, runCase, settled, spoilt, work } from "./in_browser.mjs";
 
 const [program, kits, which] = process.argv.slice(2);
 const mostOpenMs = 2000, mostBytes = 10e6;  // what the page promises
 const silhouetteShare = 0.02;
 
-const work = mkdtempSync(join(tmpdir(), "page-"));
 function setOf(kit) {
   const folder = join(work, kit);
   if (existsSync(folder)) return folder;
@@ -399,36 +397,17 @@ const cases = {
 
   /// The watchers themselves: each must see what is done to a copy of the page.
   async objects() {
-    const browser = await browserWith(), text = readFileSync(join(setOf("north-bench"), "report.html"), "utf8"), file = join(work, "spoilt.html");
-    const spoilt = async (what, change, sees) => {
-      writeFileSync(file, change(text));
-      const page = await opened(browser, file), before = tally.wrong, log = console.log;
-      console.log = () => {};
-      await sees(page).finally(() => (console.log = log));
-      const noticed = tally.wrong > before;
-      tally.wrong = before;
-      holds("notices " + what, noticed);
-      await page.context().close();
-    };
+    const browser = await browserWith(), text = readFileSync(join(setOf("north-bench"), "report.html"), "utf8");
     const free = t => t.replace(/<meta http-equiv="Content-Security-Policy"[^>]*>/, "");
-    await spoilt("a request", t => free(t).replace("</body>", "<img alt=\"\" src=\"http://127.0.0.1:9/x.png\"></body>"), async p => (await p.waitForTimeout(300), quiet(p)));
-    await spoilt("what the page's policy stops", t => t.replace("</body>", "<img alt=\"\" src=\"http://127.0.0.1:9/x.png\"></body>"), async p => (await p.waitForTimeout(300), quiet(p)));
-    await spoilt("an error", t => free(t).replace("</body>", "<script>null.x</script></body>"), async p => quiet(p));
-    await spoilt("an added script that the policy does not know", t => t.replace("</body>", "<script>window.ran=1</script></body>"), async p => quiet(p));
-    await spoilt("a picture without words", t => t.replace("<main", "<img src=\"data:,\"><main"), p => audit(p, "spoilt"));
-    await spoilt("text too faint to read", t => t.replace("</style>", "p { color: #bbb; }</style>").replace(/style-src [^;]*;/, "style-src 'unsafe-inline';"), p => audit(p, "spoilt"));
-    await spoilt("sideways scroll", t => t.replace("<main", "<div style=\"width:2000px\">x</div><main").replace(/style-src [^;]*;/, "style-src 'unsafe-inline';"), async p => holds("", (await p.evaluate(() => document.documentElement.scrollWidth - innerWidth)) <= 0));
+    await spoilt(browser, text, "a request", t => free(t).replace("</body>", "<img alt=\"\" src=\"http://127.0.0.1:9/x.png\"></body>"), async p => (await p.waitForTimeout(300), quiet(p)));
+    await spoilt(browser, text, "what the page's policy stops", t => t.replace("</body>", "<img alt=\"\" src=\"http://127.0.0.1:9/x.png\"></body>"), async p => (await p.waitForTimeout(300), quiet(p)));
+    await spoilt(browser, text, "an error", t => free(t).replace("</body>", "<script>null.x</script></body>"), async p => quiet(p));
+    await spoilt(browser, text, "an added script that the policy does not know", t => t.replace("</body>", "<script>window.ran=1</script></body>"), async p => quiet(p));
+    await spoilt(browser, text, "a picture without words", t => t.replace("<main", "<img src=\"data:,\"><main"), p => audit(p, "spoilt"));
+    await spoilt(browser, text, "text too faint to read", t => t.replace("</style>", "p { color: #bbb; }</style>").replace(/style-src [^;]*;/, "style-src 'unsafe-inline';"), p => audit(p, "spoilt"));
+    await spoilt(browser, text, "sideways scroll", t => t.replace("<main", "<div style=\"width:2000px\">x</div><main").replace(/style-src [^;]*;/, "style-src 'unsafe-inline';"), async p => holds("", (await p.evaluate(() => document.documentElement.scrollWidth - innerWidth)) <= 0));
     await browser.close();
   },
 };
 
-try {
-  if (!cases[which]) throw new Error("no case " + which + "; there are " + Object.keys(cases).join(", "));
-  await cases[which]();
-} catch (e) {
-  ++tally.wrong;
-  console.error(e);
-} finally {
-  rmSync(work, { recursive: true, force: true });
-}
-process.exit(tally.wrong ? 1 : 0);
+await runCase(cases, which);

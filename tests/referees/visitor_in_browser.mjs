@@ -2,16 +2,14 @@
 // What the page makes is held against what the native program makes from the kit file that the page gave out.
 import { execFileSync, spawnSync } from "node:child_process";
 import { existsSync, mkdirSync, mkdtempSync, readFileSync, readdirSync, rmSync, statSync, writeFileSync, copyFileSync } from "node:fs";
-import { tmpdir } from "node:os";
 import { join, relative } from "node:path";
-import { audit, browserWith, holds, opened, quiet, settled, tally } from "./in_browser.mjs";
+import { audit, browserWith, holds, opened, quiet, runCase, spoilt, work } from "./in_browser.mjs";
 
 const [program, kits, which, count = "3"] = process.argv.slice(2);
 const mostBytes = 3e6, mostReadyMs = 1500, mostRedrawMs = 100;  // what the page promises
 // A machine that tests does other work besides, and draws without a graphics card: what it measures is printed beside the promise,
 // and only far beyond it does the test fail.
 const busy = 4;
-const work = mkdtempSync(join(tmpdir(), "visitor-"));
 
 const sharedText = () => readFileSync(join(kits, "shared-bench.json"), "utf8");
 /// The page of a kit, made by the program; the kit's text as it is or changed.
@@ -389,31 +387,12 @@ const cases = {
 
   /// The watchers themselves: each must see what is done to a copy of the page.
   async objects() {
-    const browser = await browserWith(), text = readFileSync(pageOf("shared"), "utf8"), file = join(work, "spoilt.html");
-    const spoilt = async (what, change, sees) => {
-      writeFileSync(file, change(text));
-      const page = await opened(browser, file), before = tally.wrong, log = console.log;
-      console.log = () => {};
-      await sees(page).finally(() => (console.log = log));
-      const noticed = tally.wrong > before;
-      tally.wrong = before;
-      holds("notices " + what, noticed);
-      await page.context().close();
-    };
-    await spoilt("a request", t => t.replace(/<meta http-equiv="Content-Security-Policy"[^>]*>/, "").replace("</body>", "<img alt=\"\" src=\"http://127.0.0.1:9/x.png\"></body>"), async p => (await p.waitForTimeout(300), quiet(p)));
-    await spoilt("a request that the page's policy stops", t => t.replace("</body>", "<script>1</script></body>"), async p => quiet(p));
-    await spoilt("a core that is not the one", t => t.replace(/(id="core-wasm">.{2000})..../, "$1AAAA"), async p => (await p.waitForSelector("html[data-live]"), holds("", (await p.evaluate(() => document.documentElement.dataset.live)) === "yes")));
+    const browser = await browserWith(), text = readFileSync(pageOf("shared"), "utf8");
+    await spoilt(browser, text, "a request", t => t.replace(/<meta http-equiv="Content-Security-Policy"[^>]*>/, "").replace("</body>", "<img alt=\"\" src=\"http://127.0.0.1:9/x.png\"></body>"), async p => (await p.waitForTimeout(300), quiet(p)));
+    await spoilt(browser, text, "a request that the page's policy stops", t => t.replace("</body>", "<script>1</script></body>"), async p => quiet(p));
+    await spoilt(browser, text, "a core that is not the one", t => t.replace(/(id="core-wasm">.{2000})..../, "$1AAAA"), async p => (await p.waitForSelector("html[data-live]"), holds("", (await p.evaluate(() => document.documentElement.dataset.live)) === "yes")));
     await browser.close();
   },
 };
 
-try {
-  if (!cases[which]) throw new Error("no case " + which + "; there are " + Object.keys(cases).join(", "));
-  await cases[which]();
-} catch (e) {
-  ++tally.wrong;
-  console.error(e);
-} finally {
-  rmSync(work, { recursive: true, force: true });
-}
-process.exit(tally.wrong ? 1 : 0);
+await runCase(cases, which);
