@@ -11,11 +11,12 @@
 #include "base/numbers.h"
 #include "base/sha256.h"
 #include "cli/run.h"
-#include "kit/hardware.h"
+#include "output/level_advice.h"
 #include "output/level_picture.h"
 #include "output/level_report.h"
 #include "output/level_sheet.h"
 #include "output/write_set.h"
+#include "survey/kit_bed_map.h"
 #include "survey/orient_map.h"
 
 namespace bedwright {
@@ -32,9 +33,7 @@ struct LevelOptions {
 };
 
 constexpr std::size_t largest_result_bytes = std::size_t(64) << 20;
-constexpr int most_pieces = 3;
 constexpr double same_mm = 1e-4;
-constexpr double poisson = 0.33;  // aluminium; steel and glass differ by a tenth, which moves no shim
 
 std::vector<double> numbers_of(const std::string& text, const std::string& option, std::size_t count) {
   std::vector<double> values;
@@ -58,48 +57,6 @@ BedMap read_map(const std::string& path, const LevelOptions& options) {
     extent = GridExtent{{v[0], v[1]}, {v[2], v[3]}};
   }
   return read_bed_map(read_file(path, largest_table_bytes), path, extent);
-}
-
-std::vector<Mount> bed_mounts(const Kit& kit) {
-  std::vector<Mount> mounts;
-  for (const FrameHole& hole : kit.frame.mounts) mounts.push_back({hole.id, hole.at_mm});
-  return mounts;
-}
-
-std::vector<Mount> carriage_mounts(const Layout& layout) {
-  std::vector<Mount> mounts;
-  for (const Placement& p : layout.placements) mounts.push_back({p.id, p.at});
-  return mounts;
-}
-
-Vec2 bed_size(const Kit& kit, const std::vector<Mount>& mounts, LevelReport& report) {
-  if (kit.bed) return kit.bed->size_mm;
-  std::vector<Vec2> at;
-  for (const Mount& m : mounts) at.push_back(m.at);
-  report.assumptions.push_back("the kit gives no bed: sizes are over the mounts' box");
-  return box_size(at);
-}
-
-std::string names(const std::vector<Mount>& mounts) {
-  std::string text;
-  for (const Mount& m : mounts) text += (text.empty() ? "" : ", ") + m.id;
-  return text;
-}
-
-std::size_t mount_index(const std::vector<Mount>& mounts, const std::string& id, const std::string& where) {
-  for (std::size_t i = 0; i < mounts.size(); ++i)
-    if (mounts[i].id == id) return i;
-  throw BadUsage(where + ": `" + id + "` is no mount; there are " + names(mounts));
-}
-
-MapConvention convention_of(const Json& bed_map) {
-  MapConvention c;
-  c.positive_high = bed_map.at("positive_is") == "high";
-  c.quarter_turns = bed_map.value("turned_deg", 0) / 90;
-  c.mirrored = bed_map.value("mirrored", false);
-  if (bed_map.contains("centre_mm"))
-    c.centre_mm = {bed_map["centre_mm"].at(0).get<double>(), bed_map["centre_mm"].at(1).get<double>()};
-  return c;
 }
 
 MapReading find_reading(const LevelOptions& options, const Kit& kit, const std::vector<Mount>& mounts, Vec2 bed) {
@@ -144,122 +101,38 @@ MapReading find_reading(const LevelOptions& options, const Kit& kit, const std::
     const MapConvention stated = convention_of(kit.bed_map), &c = *found.found;
     if (stated.positive_high != c.positive_high || stated.quarter_turns != c.quarter_turns ||
         stated.mirrored != c.mirrored)
-      throw BadInput(options.kit.kit_path, {{"/bed_map", "", "says otherwise than the known shim shows",
-                                             spoken(c) + ": " + found.why + ". Correct the kit, or take the maps again"}});
+      throw BadInput(options.kit.kit_path,
+                     {{"/bed_map", "", "says otherwise than the known shim shows",
+                       spoken(c) + ": " + found.why + ". Correct the kit, or take the maps again"}});
   }
   return {*found.found, found.why};
 }
 
-std::vector<ShimChoice> choices_for(const LevelOptions& options, const Kit& kit) {
-  std::vector<double> stock;
-  if (!options.stock.empty())
-    stock = numbers_of(options.stock, "--stock", 0);
-  else if (!kit.bed_map.is_null() && kit.bed_map.contains("stock_mm"))
-    for (const Json& mm : kit.bed_map["stock_mm"]) stock.push_back(mm.get<double>());
-  for (double mm : stock)
-    if (mm < 0.01 || mm > 5) throw BadUsage("--stock: a shim is from 0.01 to 5 mm thick");
-  if (stock.size() > 12) throw BadUsage("--stock: at most 12 thicknesses");
-  if (!stock.empty()) return stock_choices(stock, most_pieces, options.most_shim_mm);
-  return printed_choices(kit.printer.layer_mm, kit.printer.first_layer_mm, kit.printer.compensation.height_mm,
-                         options.most_shim_mm);
-}
-
-BedOnMounts model_of(const Kit& kit, Vec2 bed, LevelReport& report) {
-  BedOnMounts model;
-  model.bed_mm = bed;
-  const Json& map = kit.bed_map;
-  const bool sheet = !map.is_null() && map.contains("sheet_n_per_mm"),
-             plate = !map.is_null() && map.contains("bed_thickness_mm");
-  if (!sheet && !plate) return model;
-  if (!sheet || !plate)
-    throw BadInput("kit", {{"/bed_map", "", "sheet_n_per_mm and bed_thickness_mm belong together",
-                            "give both, or none for a rigid bed"}});
-  const Material* material = find_material(kit.bed ? kit.bed->material : "aluminium");
-  model.kind = BedOnMounts::Kind::stated;
-  model.thickness_mm = map["bed_thickness_mm"].get<double>();
-  model.sheet_n_per_mm = map["sheet_n_per_mm"].get<double>();
-  model.modulus_gpa = material && material->modulus_gpa > 0 ? material->modulus_gpa : 69;
-  model.poisson = poisson;
-  report.assumptions.push_back("modulus of the bed " + decimal(model.modulus_gpa, 1) + " GPa, Poisson's ratio 0.33");
-  return model;
-}
-
-/// Shims that the kit says are in place; nothing where it says nothing. Where shims may go to either, an id that both
-/// have means the bed mount.
-std::optional<std::vector<double>> shims_in_kit(const Kit& kit, const std::vector<Mount>& mounts, bool at_carriages) {
-  if (kit.bed_map.is_null() || !kit.bed_map.contains("shims")) return std::nullopt;
-  const bool either = kit.bed_map.value("shim_at", "") == "either";
-  const std::vector<Mount> others = bed_mounts(kit);
-  std::vector<double> now(mounts.size(), 0);
-  for (const Json& s : kit.bed_map["shims"]) {
-    const std::string id = s.at("mount").get<std::string>();
-    const bool at_bed = std::any_of(others.begin(), others.end(), [&](const Mount& m) { return m.id == id; });
-    const bool placement = std::find(placement_ids.begin(), placement_ids.end(), id) != placement_ids.end();
-    if (either && (at_carriages ? at_bed : !at_bed && placement)) continue;
-    now[mount_index(mounts, id, "/bed_map/shims")] += s.at("shim_mm").get<double>();
-  }
-  return now;
-}
-
 std::vector<FootAdvice> soft_foot_of(const LevelOptions& options, const Kit& kit, const std::vector<Mount>& mounts) {
-  constexpr double foot_pad_mm = 18;
-  std::vector<FootGap> gaps;
-  if (!options.soft_foot.empty()) {
-    std::vector<std::string> ids;
-    for (const Mount& m : mounts) ids.push_back(m.id);
-    gaps = read_soft_foot(read_file(options.soft_foot, largest_table_bytes), options.soft_foot, ids);
-  } else if (!kit.bed_map.is_null() && kit.bed_map.contains("soft_foot")) {
-    for (const Json& row : kit.bed_map["soft_foot"]) {
-      FootGap g;
-      g.mount = row.at("mount").get<std::string>();
-      (void)mount_index(mounts, g.mount, "/bed_map/soft_foot");
-      g.front = g.rear = g.left = g.right = row.value("gap_mm", 0.0);
-      if (row.contains("gaps_mm")) {
-        g.front = row["gaps_mm"].at(0).get<double>();
-        g.rear = row["gaps_mm"].at(1).get<double>();
-        g.left = row["gaps_mm"].at(2).get<double>();
-        g.right = row["gaps_mm"].at(3).get<double>();
-        g.four_sides = true;
-      }
-      gaps.push_back(g);
-    }
-  }
-  return judge_soft_foot(gaps, foot_pad_mm);
+  if (options.soft_foot.empty()) return judge_soft_foot(foot_gaps_in_kit(kit, mounts), foot_pad_mm);
+  std::vector<std::string> ids;
+  for (const Mount& m : mounts) ids.push_back(m.id);
+  return judge_soft_foot(read_soft_foot(read_file(options.soft_foot, largest_table_bytes), options.soft_foot, ids),
+                         foot_pad_mm);
 }
 
 /// Advice for one set of mounts.
 LevelReport advise(const LevelOptions& options, const Kit& kit, const BedMap& map, const MapReading& reading,
                    const std::vector<Mount>& mounts, const std::string& shim_at) {
-  LevelReport report;
-  report.kit = kit.name;
-  report.revision = kit.revision;
+  LevelWishes wishes;
+  if (!options.stock.empty()) wishes.stock_mm = numbers_of(options.stock, "--stock", 0);
+  wishes.most_shim_mm = options.most_shim_mm;
+  wishes.most_gap_mm = options.most_gap_mm;
+  wishes.rms = options.rms;
+  LevelReport report = level_question(kit, map, reading, mounts, shim_at, wishes);
   report.map_date = options.date;
-  report.reading = reading;
-  report.shim_at = shim_at;
-  report.layer_mm = kit.printer.layer_mm;
-  report.first_layer_mm = kit.printer.first_layer_mm;
   LevelInput& in = report.input;
-  in.map = in_machine_frame(map, reading.convention);
-  in.source = map.source;
-  in.mounts = mounts;
-  in.bed_mm = bed_size(kit, mounts, report);
-  in.choices = choices_for(options, kit);
-  if (in.choices.size() < 2)
-    throw BadUsage("--most-shim " + decimal(options.most_shim_mm, 3) + ": thinner than the thinnest shim");
-  in.model = model_of(kit, in.bed_mm, report);
-  in.minimise_rms = options.rms;
-  in.most_gap_mm = options.most_gap_mm;
-  in.factor.assign(mounts.size(), 1);
-  in.factor_u.assign(mounts.size(), first_factor_u);
-  const auto in_kit = shims_in_kit(kit, mounts, shim_at == "carriages");
-  in.now_mm = in_kit.value_or(std::vector<double>(mounts.size(), 0));
-  if (reading.convention.centre_mm == Vec2{})
-    report.assumptions.push_back("the middle of the map's points stands over the middle of the machine");
   if (!options.previous.empty()) {
     std::vector<double> advised;
     const Foretold foretold =
         read_foretold(read_file(options.previous, largest_result_bytes), options.previous, mounts, advised);
-    for (std::size_t i = 0; in_kit && i < mounts.size(); ++i)
+    const bool told = shims_in_kit(kit, mounts, shim_at == "carriages").has_value();
+    for (std::size_t i = 0; told && i < mounts.size(); ++i)
       if (std::fabs(advised[i] - in.now_mm[i]) > same_mm)
         throw BadUsage(
             "--previous " + options.previous + " advised " + decimal(advised[i], 3) + " mm under " + mounts[i].id +
@@ -312,38 +185,32 @@ void require_date(const LevelOptions& options) {
 
 int run_level(Streams& streams, const LevelOptions& options) {
   require_date(options);
-  if (options.maps.empty() && options.known.empty() && options.soft_foot.empty())
-    throw BadUsage("give a map, --known-shim with two maps, or --soft-foot with a log");
   if (!(options.most_shim_mm > 0 && options.most_shim_mm <= 10))
     throw BadUsage("--most-shim: more than 0 and at most 10 mm");
   if (!(options.most_gap_mm >= 0 && options.most_gap_mm <= 1)) throw BadUsage("--most-gap: from 0 to 1 mm");
   const Kit kit = read_kit_with(options.kit);
+  const bool kits_own = options.maps.empty() && options.known.empty() && options.soft_foot.empty();
+  if (kits_own && kit.bed_map_files.empty())
+    throw BadUsage(
+        "give a map (here, or in the kit's bed_map.files), --known-shim with two maps, or --soft-foot with a log");
   const Layout layout = settle(kit);
-  const std::string wish = kit.bed_map.is_null() ? "bed_mounts" : kit.bed_map.value("shim_at", "bed_mounts");
-  std::vector<std::string> sets;
-  if (wish != "carriages" && !kit.frame.mounts.empty()) sets.push_back("bed_mounts");
-  if (wish != "bed_mounts") sets.push_back("carriages");
-  if (sets.empty())
-    throw BadInput(options.kit.kit_path, {{"/frame/bed_mounts", "", "the kit has no bed mounts to put shims under",
-                                           "add frame.bed_mounts, or \"shim_at\": \"carriages\" in bed_map"}});
-  const auto mounts_of = [&](const std::string& set) {
-    return set == "carriages" ? carriage_mounts(layout) : bed_mounts(kit);
-  };
+  std::vector<std::string> sets = shim_places(kit);
+  const auto mounts_of = [&](const std::string& set) { return mounts_at(kit, layout, set); };
   const std::vector<Mount> first_mounts = mounts_of(sets[0]);
   if (first_mounts.size() < 3)
     throw BadInput(options.kit.kit_path,
                    {{"/frame/bed_mounts", "", "a bed that shims can level needs three mounts or more", ""}});
 
   const std::vector<FootAdvice> feet = soft_foot_of(options, kit, first_mounts);
-  if (options.maps.empty() && options.known.empty()) {
+  if (!kits_own && options.maps.empty() && options.known.empty()) {
     streams.out << (streams.json
                         ? Json{{"format", "bedwright/level/1"}, {"soft_foot", soft_foot_json(feet)}}.dump(2) + "\n"
                         : soft_foot_text(feet));
     return exit_done;
   }
-  LevelReport for_size;
-  const MapReading reading = find_reading(options, kit, first_mounts, bed_size(kit, first_mounts, for_size));
-  if (options.maps.empty()) {
+  std::vector<std::string> unsaid;
+  const MapReading reading = find_reading(options, kit, first_mounts, bed_size(kit, first_mounts, unsaid));
+  if (!kits_own && options.maps.empty()) {
     if (options.write) write_kit(options, reading, nullptr, streams);
     streams.out << (streams.json
                         ? Json{{"format", "bedwright/level/1"}, {"reading", reading_document(reading)}}.dump(2) + "\n"
@@ -352,7 +219,7 @@ int run_level(Streams& streams, const LevelOptions& options) {
   }
   std::vector<BedMap> maps;
   for (const std::string& path : options.maps) maps.push_back(read_map(path, options));
-  const BedMap map = together(maps);
+  const BedMap map = kits_own ? *bed_map_of(kit) : together(maps);
 
   if (!options.previous.empty()) {
     // The loop goes on where it began.
@@ -367,12 +234,11 @@ int run_level(Streams& streams, const LevelOptions& options) {
   std::optional<LevelReport> best;
   for (const std::string& set : sets) {
     LevelReport report = advise(options, kit, map, reading, mounts_of(set), set);
-    const bool better = !best || (options.rms ? report.result.plan.rms_mm < best->result.plan.rms_mm - same_mm
-                                              : report.result.plan.range_mm < best->result.plan.range_mm - same_mm);
-    if (better) best = std::move(report);
+    if (!best || flatter(report, *best)) best = std::move(report);
   }
   LevelReport& report = *best;
   report.soft_foot = feet;
+  if (report.map_date.empty() && kits_own) report.map_date = kit.bed_map.value("on", "");
 
   std::optional<ShimSheet> sheet;
   if (!options.out.empty() && !report.result.leave_it) sheet = make_shim_sheet(kit, layout, report);
@@ -416,8 +282,10 @@ Command add_level(CLI::App& program) {
   auto options = std::make_shared<LevelOptions>();
   CLI::App* app =
       program.add_subcommand("level", "From a bed map to shims: which, where, and what the next map will show");
-  app->add_option("MAP", options->maps,
-                  "Bed map: x,y,z rows, a grid with --extent, or text from a screen; several are repeats");
+  app->add_option(
+      "MAP", options->maps,
+      "Bed map: x,y,z rows, a grid with --extent, or text from a screen; several are repeats. Without one: the "
+      "kit's bed_map.files");
   app->add_option("--kit", options->kit.kit_path, "The kit file")->required()->type_name("KIT.json");
   app->add_option("--set", options->kit.settings, "Change one value before checking (repeatable)")
       ->type_name("PTR=VALUE")

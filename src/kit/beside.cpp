@@ -48,10 +48,9 @@ bool leads_away(const Beside& beside, const std::string& name) {
 std::string bytes_beside(const Beside& beside, const std::string& name, std::size_t most_bytes,
                          const std::string& pointer, const std::string& hint, std::vector<Problem>& problems) {
   const auto too_large = [&](std::uintmax_t size) {
-    problems.push_back({pointer, name,
-                        "the file has " + std::to_string(size) + " bytes; " + std::to_string(most_bytes) +
-                            " is the most",
-                        hint});
+    problems.push_back(
+        {pointer, name,
+         "the file has " + std::to_string(size) + " bytes; " + std::to_string(most_bytes) + " is the most", hint});
     return std::string();
   };
   if (beside.in_memory) {
@@ -93,9 +92,32 @@ std::string licence_text(const Beside& beside, const Json& document, std::vector
   std::string text = bytes_beside(beside, *name, largest_licence_bytes, licence_pointer,
                                   "name the text file with the terms", problems);
   if (problems.size() == before && (text.empty() || !is_text(text)))
-    problems.push_back({licence_pointer, *name, text.empty() ? "is empty" : "is no UTF-8 text",
-                        "name the text file with the terms"});
+    problems.push_back(
+        {licence_pointer, *name, text.empty() ? "is empty" : "is no UTF-8 text", "name the text file with the terms"});
   return text;
+}
+
+std::vector<NamedText> bed_map_texts(const Beside& beside, const Json& document, std::vector<Problem>& problems) {
+  const View view(document, problems);
+  const std::string list = "/bed_map/files";
+  std::vector<NamedText> files;
+  for (std::size_t i = 0; i < view.count(list); ++i) {
+    const std::string pointer = list + "/" + std::to_string(i);
+    const auto name = view.text(pointer);
+    if (!name) continue;
+    const std::size_t before = problems.size();
+    if (leads_away(beside, *name)) {
+      problems.push_back(
+          {pointer, *name, "leaves the kit's folder", "put the file beside the kit and write its name only"});
+      continue;
+    }
+    std::string text =
+        bytes_beside(beside, *name, largest_map_bytes, pointer, "name the text file with the map", problems);
+    if (problems.size() == before && !is_text(text))
+      problems.push_back({pointer, *name, "is no UTF-8 text", "save the map as plain text"});
+    files.push_back({*name, std::move(text)});
+  }
+  return files;
 }
 
 }  // namespace bedwright

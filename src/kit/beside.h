@@ -17,6 +17,7 @@ struct Beside {
 };
 
 inline constexpr std::size_t largest_licence_bytes = std::size_t(256) << 10;
+inline constexpr std::size_t largest_map_bytes = std::size_t(256) << 10;
 
 /// Whether a name is absolute, climbs, is written as another system writes paths, or follows a link out of the folder.
 bool leads_away(const Beside& beside, const std::string& name);
@@ -28,5 +29,8 @@ std::string bytes_beside(const Beside& beside, const std::string& name, std::siz
 
 /// The text of the licence file; empty where the kit names none. Adds a problem for one that is no UTF-8 text.
 std::string licence_text(const Beside& beside, const Json& document, std::vector<Problem>& problems);
+
+/// The files of bed_map.files, in its order. Adds a problem for each that is not there or is no UTF-8 text.
+std::vector<NamedText> bed_map_texts(const Beside& beside, const Json& document, std::vector<Problem>& problems);
 
 }  // namespace bedwright

@@ -141,8 +141,9 @@ struct BeforeSettings {
   std::optional<double> bed_height_mm, moving_mass_g;
   double plus_minus_mm = 0.2;  ///< of the heights
   std::optional<double> rod_diameter_mm, rod_height_mm, belt_height_mm, nozzle_gap_mm;
-  std::optional<double> stand_mm;  ///< all that stood between the old frame and its bed; empty: as much as stands there now
-  std::vector<Vec2> blocks_mm;     ///< bearing blocks, one bushing each
+  std::optional<double>
+      stand_mm;  ///< all that stood between the old frame and its bed; empty: as much as stands there now
+  std::vector<Vec2> blocks_mm;  ///< bearing blocks, one bushing each
   std::optional<EndSwitch> end_switch;
 };
 
@@ -221,12 +222,12 @@ struct PrinterProfile {
 
 /// What every screw is held to; all common practice without a source, and all the kit's to change.
 struct JointRules {
-  double engagement_pitches = 5;     ///< least thread that must hold
-  double tip_clearance_mm = 0.3;     ///< free length ahead of the tip
-  double settling_share = 0.01;      ///< of a clamped printed layer's thickness, lost with time
-  double printed_plus_minus_mm = 0;  ///< a derived part's printed height against its drawing
-  bool length_tolerance = false;     ///< whether the screw's own length tolerance counts in the worst case
-  double clamp_limit_mpa = 15;       ///< on printed plastic under a head or washer
+  double engagement_pitches = 5;        ///< least thread that must hold
+  double tip_clearance_mm = 0.3;        ///< free length ahead of the tip
+  double settling_share = 0.01;         ///< of a clamped printed layer's thickness, lost with time
+  double printed_plus_minus_mm = 0;     ///< a derived part's printed height against its drawing
+  bool length_tolerance = false;        ///< whether the screw's own length tolerance counts in the worst case
+  double clamp_limit_mpa = 15;          ///< on printed plastic under a head or washer
   bool clamp_limit_by_material = true;  ///< not the kit's number but its material's, params/hardware/materials.json
   double pattern_plus_minus_mm = 0.1;   ///< how far a hole of a carriage or a frame may be off its place
 };
@@ -272,6 +273,11 @@ struct Note {
   std::string pointer, text;
 };
 
+/// A file beside the kit, as the kit names it.
+struct NamedText {
+  std::string name, text;
+};
+
 struct Kit {
   std::string name, revision, title;
   ToleranceSettings tolerance;
@@ -293,10 +299,11 @@ struct Kit {
   PublishSettings publish;
   DrawingSettings drawing;
   std::vector<std::string> named_files;  ///< beside the kit, as it names them
-  Json bed_map;               ///< checked; how to read this machine's bed maps; null if the kit says nothing
-  std::vector<Note> notes;    ///< every `note` of the file
-  std::vector<Note> assumed;  ///< every default used: pointer and "6 mm"
-  std::string input_sha256;   ///< of the document after --set (canonical text) and every file it names
+  std::vector<NamedText> bed_map_files;  ///< bed_map.files with their bytes, in its order
+  Json bed_map;                          ///< checked; how to read this machine's bed maps; null if the kit says nothing
+  std::vector<Note> notes;               ///< every `note` of the file
+  std::vector<Note> assumed;             ///< every default used: pointer and "6 mm"
+  std::string input_sha256;              ///< of the document after --set (canonical text) and every file it names
 };
 
 }  // namespace bedwright

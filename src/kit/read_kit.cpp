@@ -143,11 +143,15 @@ Kit read_kit(const std::string& text, const std::string& source, const Beside& b
   }
   std::string licence = licence_text(beside, document, problems);
   if (!licence.empty()) covered += "\n" + licence;
+  std::vector<NamedText> maps = bed_map_texts(beside, document, problems);
+  for (const NamedText& map : maps) covered += "\n" + map.text;
   if (!problems.empty()) throw BadInput(source, std::move(problems));
   Kit kit = expand(document);
   kit.publish.licence_text = std::move(licence);
   if (!points_file.empty()) kit.named_files.push_back(points_file);
   if (!kit.publish.licence_file.empty()) kit.named_files.push_back(kit.publish.licence_file);
+  for (const NamedText& map : maps) kit.named_files.push_back(map.name);
+  kit.bed_map_files = std::move(maps);
   kit.carriages.widest = widest;
   kit.frame.dome.points_mm = std::move(points);
   kit.notes = std::move(notes);

@@ -105,6 +105,14 @@ void date(const View& view, const std::string& pointer, std::vector<Problem>& pr
     add_problem(problems, view.document(), pointer, "is no day of the calendar", "write year-month-day: 2026-03-28");
 }
 
+void bed_map(const View& view, std::vector<Problem>& problems) {
+  date(view, "/bed_map/on", problems);
+  if (view.count("/bed_map/extent_mm") > 0 && view.count("/bed_map/files") == 0)
+    add_problem(problems, view.document(), "/bed_map/extent_mm",
+                "says where a map's numbers stand, but there is no map",
+                "name the map's file in bed_map.files, or leave extent_mm out");
+}
+
 void calibrated(const View& view, std::vector<Problem>& problems) {
   date(view, "/printer/calibrated/on", problems);
 }
@@ -141,6 +149,7 @@ void check_relations(const Json& document, const Beside& beside, std::vector<Pro
   open_values(view, problems);
   stock(view, problems);
   calibrated(view, problems);
+  bed_map(view, problems);
   publishing(view, beside, problems);
   date(view, "/drawing/on", problems);
 }

@@ -9,6 +9,7 @@
 #include "layout/heights.h"
 #include "layout/plate_outline.h"
 #include "layout/plate_settings.h"
+#include "survey/kit_bed_map.h"
 #include "survey/measured_fit.h"
 
 namespace bedwright {
@@ -195,8 +196,8 @@ void settle_rail_holes(const Kit& kit, Layout& layout) {
     for (const RailHoles& way : possible_rail_holes(L, P, rail.counterbore_mm / 2 + rail_end_wall_mm, E))
       if (way.count != holes.count) {
         layout.other_rail_holes.push_back(way);
-        text += "; a rail cut with " + std::to_string(way.count) + " holes, the first at " +
-                decimal(way.first_mm, 2) + " mm, is possible too: measure yours";
+        text += "; a rail cut with " + std::to_string(way.count) + " holes, the first at " + decimal(way.first_mm, 2) +
+                " mm, is possible too: measure yours";
       }
   }
   layout.assumptions.push_back(text);
@@ -221,6 +222,7 @@ double beyond_points_mm(const MeasuredShape& shape, const PlateFootprint& plate,
 }
 
 Layout settle(const Kit& kit) {
+  require_bed_map(kit);
   Layout layout;
   layout.placements = place_carriages(kit);
   layout.carriage_spacing_mm = kit.carriages.spacing_mm;

@@ -7,6 +7,7 @@
 
 #include "base/markup.h"
 #include "base/numbers.h"
+#include "output/height_field.h"
 
 namespace bedwright {
 namespace {
@@ -27,65 +28,6 @@ std::string signed_number(double um) {
   const long whole = std::lround(um);
   return whole == 0 ? "0" : fmt::format("{:+d}", whole);
 }
-
-std::vector<double> distinct(std::vector<double> values) {
-  std::sort(values.begin(), values.end());
-  values.erase(std::unique(values.begin(), values.end(), [](double a, double b) { return b - a < 0.01; }),
-               values.end());
-  return values;
-}
-
-/// Heights between the points: bilinear over a full grid, else weighted by the inverse fourth power of the distance.
-class Field {
- public:
-  Field(const std::vector<Vec2>& at, const std::vector<double>& z) : at_(at), z_(z) {
-    std::vector<double> x, y;
-    for (Vec2 p : at) {
-      x.push_back(p.x);
-      y.push_back(p.y);
-    }
-    x_ = distinct(x);
-    y_ = distinct(y);
-    gridded_ = x_.size() * y_.size() == at.size() && x_.size() > 1 && y_.size() > 1;
-    if (!gridded_) return;
-    grid_.assign(at.size(), 0);
-    for (std::size_t i = 0; i < at.size(); ++i) grid_[index(x_, at[i].x) + x_.size() * index(y_, at[i].y)] = z[i];
-  }
-  double operator()(Vec2 p) const {
-    if (!gridded_) {
-      double sum = 0, weights = 0;
-      for (std::size_t i = 0; i < at_.size(); ++i) {
-        const Vec2 d = p - at_[i];
-        const double square = dot(d, d) + 1e-6, w = 1 / (square * square);
-        sum += w * z_[i];
-        weights += w;
-      }
-      return sum / weights;
-    }
-    const std::size_t i = cell(x_, p.x), j = cell(y_, p.y), nx = x_.size();
-    const double u = (p.x - x_[i]) / (x_[i + 1] - x_[i]), v = (p.y - y_[j]) / (y_[j + 1] - y_[j]);
-    const double front = (1 - u) * grid_[i + nx * j] + u * grid_[i + 1 + nx * j];
-    const double rear = (1 - u) * grid_[i + nx * (j + 1)] + u * grid_[i + 1 + nx * (j + 1)];
-    return (1 - v) * front + v * rear;
-  }
-
- private:
-  static std::size_t index(const std::vector<double>& values, double v) {
-    std::size_t best = 0;
-    for (std::size_t i = 1; i < values.size(); ++i)
-      if (std::fabs(values[i] - v) < std::fabs(values[best] - v)) best = i;
-    return best;
-  }
-  static std::size_t cell(const std::vector<double>& values, double v) {
-    std::size_t i = 0;
-    while (i + 2 < values.size() && v > values[i + 1]) ++i;
-    return i;
-  }
-  const std::vector<Vec2>& at_;
-  const std::vector<double>& z_;
-  std::vector<double> x_, y_, grid_;
-  bool gridded_ = false;
-};
 
 /// 1, 2 or 5 times a power of ten, so that the range takes at most most_lines lines.
 double interval_for(double range_um) {
@@ -150,7 +92,7 @@ class Plan {
   Vec2 page(Vec2 p) const { return {left_ + (p.x + bed_.x / 2) * scale_, plan_top + (bed_.y / 2 - p.y) * scale_}; }
 
   void sample() {
-    const Field field(report_.input.map.at, um_);
+    const HeightField field(report_.input.map.at, um_);
     nx_ = ny_ = cells;
     for (int j = 0; j <= ny_; ++j)
       for (int i = 0; i <= nx_; ++i) {
@@ -238,7 +180,7 @@ class Plan {
       x.push_back(p.x);
       y.push_back(p.y);
     }
-    const std::vector<double> xs = distinct(x), ys = distinct(y);
+    const std::vector<double> xs = distinct_places(x), ys = distinct_places(y);
     const auto every = [](std::size_t count) { return (count + most_numbers - 1) / most_numbers; };
     const auto kept = [&](const std::vector<double>& values, double v) {
       const auto at =

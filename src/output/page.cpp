@@ -9,7 +9,8 @@ namespace bedwright {
 namespace {
 
 // In the order they are run in.
-constexpr const char* scripts[] = {"shapes.js", "raster.js", "views.js", "pictures.js", "sections.js", "page.js"};
+constexpr const char* scripts[] = {"shapes.js",  "raster.js",   "views.js",  "pictures.js",
+                                   "bed_map.js", "sections.js", "places.js", "page.js"};
 
 }  // namespace
 

@@ -21,8 +21,13 @@ struct PagePart {
 /// data to the scripts, never markup. Same input, same bytes. Throws BadInput for bytes that are no STL.
 std::string page_html(const Kit& kit, const Report& report, const std::vector<PagePart>& parts);
 
-/// The data alone, as the page holds it: the report's document, the machine's bodies, meshes, plans, gaps, heights.
-Json page_data(const Kit& kit, const Report& report, const std::vector<PagePart>& parts);
+/// Whose machine a page is read beside: the kit's own, or another one that the kit's bed maps say nothing of.
+enum class PageReader { owner, visitor };
+
+/// The data alone, as the page holds it: the report's document, the machine's bodies, meshes, plans, gaps, heights, and
+/// for its owner what the kit says of bed maps.
+Json page_data(const Kit& kit, const Report& report, const std::vector<PagePart>& parts,
+               PageReader reader = PageReader::owner);
 
 /// What draws a set, as statements that see `document`: src/page's scripts in the order they are run in.
 std::string page_scripts();

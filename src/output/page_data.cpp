@@ -8,6 +8,7 @@
 #include "gauge/read_mesh.h"
 #include "kit/hardware.h"
 #include "layout/base_profile.h"
+#include "output/page_map.h"
 #include "output/page_scene.h"
 #include "output/steps.h"
 
@@ -238,7 +239,8 @@ Json slim(Json document) {
 
 }  // namespace
 
-Json page_data(const Kit& kit, const Report& report, const std::vector<PagePart>& parts) {
+Json page_data(const Kit& kit, const Report& report, const std::vector<PagePart>& parts, PageReader reader) {
+  const bool own = reader == PageReader::owner;
   Json meshes = Json::array(), joints = Json::array(), holes = Json::array(), placements = Json::array();
   for (const PagePart& p : parts) meshes.push_back(part_json(kit, report, p));
   for (const JointSolution& s : report.joints) joints.push_back(joint_json(s.joint));
@@ -261,7 +263,8 @@ Json page_data(const Kit& kit, const Report& report, const std::vector<PagePart>
             {"thread", c.thread},
             {"rail_mm", rounded_length(kit.rails.size.width_mm)}}},
           {"bed_size_mm", kit.bed ? point_json(kit.bed->size_mm) : Json(nullptr)},
-          {"bed_map", kit.bed_map},
+          {"bed_map", own ? kit.bed_map : Json(nullptr)},
+          {"bed_level", own ? page_bed_map(kit, report.layout) : Json(nullptr)},
           {"printing", printing_json(kit.printer)},
           {"last_word", last_word}};
 }

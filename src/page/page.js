@@ -155,6 +155,7 @@ const sectionsOf = view => [head, first, () => findings(view), () => toPrint(vie
 function forgetSections() {
   pictures.length = 0;
   rowOf.clear();
+  screwFigureOf.clear();
 }
 
 const thePage = (() => {

@@ -77,7 +77,7 @@ function paint(context, width, height, items, camera, look) {
       if (x0 > x1 || y0 > y1) continue;
       const nx = m[0] * n[i] + m[1] * n[i + 1] + m[2] * n[i + 2], ny = m[4] * n[i] + m[5] * n[i + 1] + m[6] * n[i + 2], nz = m[8] * n[i] + m[9] * n[i + 1] + m[10] * n[i + 2];
       const shade = 0.58 + 0.42 * Math.max(0, nx * light[0] + ny * light[1] + nz * light[2]);
-      const marked = look.lit && item.part && look.lit(item, item.shape.owners[i / 3], i / 3);
+      const marked = look.lit && look.lit(item, item.shape.owners ? item.shape.owners[i / 3] : 0, i / 3);
       const colour = back ? pack(cut, 1) : pack(marked ? lit : tint, shade);
       const inv = 1 / area;
       for (let y = y0; y <= y1; ++y)
@@ -116,10 +116,10 @@ function paint(context, width, height, items, camera, look) {
 function ghosts(px, depth, width, height, items, camera, look, lit) {
   const seen = new Uint8Array(width * height);
   for (const item of items) {
-    if (!item.part || !look.litKey(item)) continue;
+    if (!look.litKey(item)) continue;
     const q = projected(item, screenMatrix(camera, width, height, item.matrix)), f = item.shape.facets;
     for (let i = 0; i < f.length; i += 3) {
-      if (!look.lit(item, item.shape.owners[i / 3], i / 3)) continue;
+      if (!look.lit(item, item.shape.owners ? item.shape.owners[i / 3] : 0, i / 3)) continue;
       const a = 3 * f[i], b = 3 * f[i + 1], c = 3 * f[i + 2], area = (q[b] - q[a]) * (q[c + 1] - q[a + 1]) - (q[b + 1] - q[a + 1]) * (q[c] - q[a]);
       if (area === 0) continue;
       const x0 = Math.max(0, Math.floor(Math.min(q[a], q[b], q[c]))), x1 = Math.min(width - 1, Math.ceil(Math.max(q[a], q[b], q[c])));

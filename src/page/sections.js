@@ -42,7 +42,7 @@ function findings(view) {
   fill("findings", H("ol", {class: "findings"}, report.findings.map((f, i) => H("li", {class: f.severity},
     H("p", {}, H("span", {class: "tag " + f.severity}, severityWords[f.severity]), " ", H("code", {}, f.code), " ", capital(sentence(f.message))),
     f.remedy ? H("p", {class: "remedy"}, "What to do: " + sentence(f.remedy)) : null,
-    partById(f.part) ? showButton(() => showFinding(view, f), "Show " + f.part + (f.feature ? ", " + f.feature : "")) : null))));
+    placesOf(view, f)))));
 }
 
 function toPrint(view) {
@@ -76,6 +76,7 @@ function toBuy() {
     row([H("span", {class: "box", "aria-hidden": "true"}), l.quantity, l.spares || "", l.item, l.for, l.ask]))));
 }
 
+const screwFigureOf = new Map();  // a joint's id to that of its figure
 /// Joints that are alike in all that a drawing shows come once.
 function screws() {
   const groups = new Map();
@@ -85,10 +86,11 @@ function screws() {
     groups.get(key).push(i);
   });
   if (!report.joints.length) return fill("screws", H("p", {}, "This set has no screws that the kit knows of."));
-  const figures = [...groups.values()].map(list => {
+  const figures = [...groups.values()].map((list, n) => {
     const j = report.joints[list[0]], more = data.joints[list[0]], count = list.reduce((s, i) => s + report.joints[i].quantity, 0);
     const takes = j.pick_mm ? `${j.screw}x${num(j.pick_mm)}` : `${j.screw}: no length fits`;
-    return H("figure", {class: "screw-figure"}, screwPicture(j, more), H("figcaption", {},
+    for (const i of list) screwFigureOf.set(report.joints[i].id, "screw-" + n);
+    return H("figure", {class: "screw-figure", id: "screw-" + n, tabindex: "-1"}, screwPicture(j, more), H("figcaption", {},
       H("strong", {}, `${count} x ${takes}`), j.head === "button" ? ", button head" : "", more.purpose ? ", " + more.purpose : "", ". ",
       sentence(capital(j.why)), " ", j.torque_nm ? `Tighten to ${num(j.torque_nm[0])} to ${num(j.torque_nm[1])} N·m. ` : "",
       `Lengths that suit: ${num(j.window_mm[0])} to ${j.window_mm[1] === null ? "any" : num(j.window_mm[1])} mm. `,
@@ -129,9 +131,10 @@ function leveling() {
   }
   const mounts = frame ? frame.mounts : [], layers = [data.printing.first_layer_mm, data.printing.layer_mm];
   const map = data.bed_map;
-  if (map) children.push(H("p", {}, `This machine's maps: a positive number means that the bed is ${map.positive_is} there; turned by ${num(map.turned_deg || 0)} degrees${map.mirrored ? ", mirrored" : ", not mirrored"}.`,
+  if (map && !data.bed_level) children.push(H("p", {}, `This machine's maps: a positive number means that the bed is ${map.positive_is} there; turned by ${num(map.turned_deg || 0)} degrees${map.mirrored ? ", mirrored" : ", not mirrored"}.`,
     (map.shims || []).length ? " Shims in place when the set was made: " + map.shims.map(s => `${s.mount} ${num(s.shim_mm)} mm`).join(", ") + "." : ""));
-  children.push(H("h3", {}, "A map of the bed, warm"), H("ol", {},
+  children.push(bedMapSection());
+  children.push(H("h3", {}, data.bed_level ? "The next map of the bed, warm" : "A map of the bed, warm"), H("ol", {},
     H("li", {}, "Heat the bed to the temperature you print at and wait until it no longer changes. Keep hands off it."),
     H("li", {}, "Measure over each mount how much higher or lower the bed is than in the middle, with the machine's probe or a feeler gauge under the nozzle. Higher counts plus."),
     H("li", {}, "Write the readings below. The page says what to put under each mount; a lift common to all mounts is no harm."),
@@ -185,7 +188,7 @@ function wrongWays() {
   const heads = ["Picture", "Part", "At", "Offered", "Bolts up?", "Gap mm", "What follows"];
   const legend = H("p", {}, "From above, the front below. Grey: carriage; crosses in small rings: its threads; rings: the frame's holes. The part lies as someone might offer it up; its own mark shows which way.");
   fill("ways", legend, open.length ? table("Wrong ways that bolt up: beware", heads, rows(open), "ways") : H("p", {}, H("strong", {}, "No wrong way bolts up.")),
-    shut.length ? H("details", {}, H("summary", {}, `Wrong ways that are blocked: ${shut.length}`), table("Wrong ways that are blocked", heads, rows(shut), "ways")) : null);
+    shut.length ? H("details", {}, H("summary", {}, `Wrong ways that are blocked: ${shut.length}`), table("Wrong ways that are blocked", heads, rows(shut), "ways shut")) : null);
 }
 
 const rowOf = new Map();  // "part/feature" to its rows
@@ -213,10 +216,11 @@ function gaps() {
   fill("gaps", H("p", {}, "How far the written file's seat is from the frame's own surface, each number in its square. Up to 20 µm is what facets cost; a print adds far more of its own."), scale, H("div", {class: "figures"}, figures), told);
 }
 
+const stackId = what => "stack-" + what.toLowerCase().replace(/[^a-z]+/g, "-");
 function numbers() {
   const m = report.machine, children = [];
   if (m.figures && m.figures.length) children.push(table("What the arithmetic says", ["What", "Value", "Unit", "How", "Holds for", "Source"], m.figures.map(f => row([f.what, right(+(+f.value).toPrecision(4)), f.unit, f.formula, f.range, f.source]))));
-  const stack = (what, s) => (s ? H("details", {}, H("summary", {}, `${what}: ${num(s.sum_mm)} mm, ±${num(s.worst_mm)} at worst, ±${num(s.rss_mm)} RSS`), table(what, ["Term", "mm", "±", "Source"], s.terms.map(t => row([t.name, right(num(t.mm, 3)), right(num(t.plus_minus_mm, 3)), t.source])))) : null);
+  const stack = (what, s) => (s ? H("details", {id: stackId(what)}, H("summary", {}, `${what}: ${num(s.sum_mm)} mm, ±${num(s.worst_mm)} at worst, ±${num(s.rss_mm)} RSS`), table(what, ["Term", "mm", "±", "Source"], s.terms.map(t => row([t.name, right(num(t.mm, 3)), right(num(t.plus_minus_mm, 3)), t.source])))) : null);
   const h = m.heights || {};
   children.push(stack("Top of the bed above the base", h.bed), stack("Top of the frame above the base", h.frame), stack("Bed, new less old", h.rise), stack("Belt's clamp, new less the belt's line", h.belt), stack("Flag, new less the switch", h.flag), stack("Gap between nozzle and bed, homed as before", h.nozzle_gap));
   fill("numbers", children);

@@ -38,8 +38,8 @@ function glPainter(canvas) {
     const b = buffersOf(shape);
     if (b.lit.has(key)) return b.lit.get(key);
     const p = [], n = [];
-    for (let i = 0; i < shape.owners.length; ++i)
-      if (test(shape.owners[i], i)) p.push(...b.p.subarray(9 * i, 9 * i + 9)), n.push(...b.n.subarray(9 * i, 9 * i + 9));
+    for (let i = 0; 3 * i < shape.facets.length; ++i)
+      if (test(shape.owners ? shape.owners[i] : 0, i)) p.push(...b.p.subarray(9 * i, 9 * i + 9)), n.push(...b.n.subarray(9 * i, 9 * i + 9));
     const g = new THREE.BufferGeometry();
     g.setAttribute("position", new THREE.BufferAttribute(Float32Array.from(p), 3));
     g.setAttribute("normal", new THREE.BufferAttribute(Float32Array.from(n), 3));
@@ -95,7 +95,7 @@ function glPainter(canvas) {
         put(new THREE.Mesh(b.faces, material(look.faded && look.faded(item) ? c.faded : item.tint, 0)), item);
         if (look.section) put(new THREE.Mesh(b.faces, inside), item);
         put(new THREE.LineSegments(b.lines, ink), item);
-        if (!item.part || !look.litKey(item)) continue;
+        if (!look.litKey(item)) continue;
         const faces = litFaces(item.shape, (o, i) => look.lit(item, o, i), look.litKey(item));
         put(new THREE.Mesh(faces, ghost), item);
         put(new THREE.Mesh(faces, material(c.lit, 1)), item);
@@ -132,7 +132,7 @@ class View {
     this.apart = 0.5;  // whole, the bed would hide all that matters
     this.section = {axis: -1, share: 0.5, flip: false, away: false};
     this.hidden = new Set();
-    this.marked = null;  // { part, key, lit(owner, facet), where }
+    this.marked = null;  // { part, key, lit(owner, facet), where }, or { of(item), key, lit, spots } in the machine
     this.waiting = false;
     this.onPick = null;
     this.bind();
@@ -221,7 +221,7 @@ class View {
 
   drawNow() {
     const {ratio, wide, high, width, height} = this.size(), items = this.items(), marked = this.marked;
-    const mine = item => marked && item.part && item.part.id === marked.part && (!marked.where || !item.where || item.where === marked.where);
+    const mine = item => marked && marked.of ? marked.of(item) : marked && item.part && item.part.id === marked.part && (!marked.where || !item.where || item.where === marked.where);
     const section = this.cut(items);
     this.painter.draw(width, height, items, this.pixelCamera(ratio), {
       section, colours: coloursNow(),
@@ -231,6 +231,7 @@ class View {
     this.canvas.dataset.subject = this.subject || "machine";
     this.scaleBar(wide);
     this.ring(items, mine, wide, high);
+    this.rings(items, wide, high);
     this.compass();
     if (section) document.getElementById("cut-at").textContent = ["x", "y", "z"][section.axis] + " = " + section.at.toFixed(1) + " mm";
     else document.getElementById("cut-at").textContent = "";
@@ -256,6 +257,18 @@ class View {
     spot.style.display = low[0] < 1e8 && size < high ? "block" : "none";
     spot.style.width = spot.style.height = size + "px";
     spot.style.left = (low[0] + top[0]) / 2 + "px", spot.style.top = (low[1] + top[1]) / 2 + "px";
+  }
+
+  /// A ring round each marked spot of the machine; spots go with the body they are on.
+  rings(items, wide, high) {
+    const stage = this.canvas.parentElement, spots = (this.marked && this.marked.spots) || [], kept = [...stage.querySelectorAll(".spot.of-many")];
+    if (kept.length !== spots.length) for (const old of kept.splice(0)) old.remove();
+    spots.forEach((s, i) => {
+      const ring = kept[i] || stage.appendChild(H("span", {class: "spot of-many" + (spots.length > 8 ? " small-ring" : ""), "aria-hidden": "true"}));
+      const item = items.find(one => one.name === s.on), [x, y] = projected({shape: {points: s.at}}, screenMatrix(this.camera, wide, high, item ? item.matrix : identity));
+      ring.style.display = x > 0 && y > 0 && x < wide && y < high ? "block" : "none";
+      ring.style.left = x + "px", ring.style.top = y + "px";
+    });
   }
 
   compass() {

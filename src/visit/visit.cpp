@@ -115,11 +115,11 @@ Json Visit::scene() const {
   r.title = kit_.title;
   r.layout = layout_;
   for (const MadePart& p : made_) r.parts.push_back(p.report);
-  return page_data(kit_, r, shown(made_));
+  return page_data(kit_, r, shown(made_), PageReader::visitor);
 }
 
 Json Visit::data() const {
-  return page_data(kit_, *report_, shown(made_));
+  return page_data(kit_, *report_, shown(made_), PageReader::visitor);
 }
 
 bool Visit::errors() const {

@@ -92,7 +92,7 @@ std::string visitor_page_html(const Kit& kit, const Report& report, const std::v
     html += text;
     html += "</script>\n";
   };
-  data("application/json", "set", script_safe(page_data(kit, report, parts)));
+  data("application/json", "set", script_safe(page_data(kit, report, parts, PageReader::visitor)));
   data("application/json", "published", script_safe(published_json(kit, source)));
   data("text/plain", "core-wasm", base64(needed(source, core_file)));
   html += three_notice;

@@ -13,7 +13,7 @@ export async function coreHost(coreFolder, sourceFolder) {
 
 /// Opens a kit of a folder with the files that it names.
 export function openKit(host, text, folder) {
-  const kit = JSON.parse(text), names = [kit.frame?.dome?.points, kit.publish?.licence_file].filter(Boolean);
+  const kit = JSON.parse(text), names = [kit.frame?.dome?.points, kit.publish?.licence_file, ...(kit.bed_map?.files ?? [])].filter(Boolean);
   for (const name of names) host.give(name, readFileSync(join(folder, name)));
   host.give("kit.json", text);
   return host.ask({ do: "open" });

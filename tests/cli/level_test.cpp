@@ -1,6 +1,7 @@
 // `bedwright level` from outside: maps and a kit in, advice, shims, picture and kit out.
 #include <catch2/catch.hpp>
 #include <cmath>
+#include <filesystem>
 #include <random>
 
 #include "cli/program.h"
@@ -289,4 +290,28 @@ TEST_CASE("level: what cannot be used is refused in a sentence, and nothing is w
   }
   CHECK(shop.run("level none.csv --kit kit.json").status == 3);
   CHECK_FALSE(std::filesystem::exists(shop.path / "x"));
+}
+
+TEST_CASE("level: without a map on the command line the kit's own are read, to the same answer", "[cli][level]") {
+  const Workshop shop;
+  TiltedMachine machine;
+  shop.put("map.csv", machine.map());
+  Json own = mirrored_low;
+  own["files"] = {"map.csv"};
+  own["on"] = "2026-11-25";
+  shop.put("plain.json", kit_with(mirrored_low));
+  shop.put("own.json", kit_with(own));
+  const Run given = shop.run("level map.csv --kit plain.json --json --map-date 2026-11-25"),
+            kept = shop.run("level --kit own.json --json");
+  CHECK(given.status == 0);
+  CHECK(kept.status == 0);
+  CHECK(kept.out == given.out);
+  const Run none = shop.run("level --kit plain.json");
+  CHECK(none.status == 2);
+  CHECK_THAT(none.err, Catch::Contains("bed_map.files"));
+  shop.put("map.csv", std::string("x,y,z\n0,0,one\n"));
+  const Run bad = shop.run("make own.json --out set");
+  CHECK(bad.status == 2);
+  CHECK_THAT(bad.err, Catch::Contains("map.csv"));
+  CHECK_FALSE(std::filesystem::exists(shop.path / "set"));
 }

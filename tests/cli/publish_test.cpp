@@ -148,22 +148,24 @@ TEST_CASE("make: a bundle is made again byte by byte, and another dome is one ed
   CHECK_THAT(shop.run("changes elsewhere/b.zip sets/shared-bench-C").out, Catch::Contains("seat radius: 2400 -> 2450"));
 }
 
-TEST_CASE("publish: a measured dome's points go along", "[cli][publish]") {
+TEST_CASE("publish: a measured dome's points and the bed's maps go along", "[cli][publish]") {
   const Workshop shop;
   json kit = demo_kit("twist-bench");
   kit["publish"] = {{"licence_file", "terms.txt"}};
   shop.put("kit.json", kit);
   shop.put("terms.txt", params("licence.txt"));
-  shop.put("twist-bench-points.csv", params("twist-bench-points.csv"));
+  const std::vector<std::string> beside = {"twist-bench-points.csv", "twist-bench-map-1.txt", "twist-bench-map-2.txt",
+                                           "twist-bench-map-3.txt"};
+  for (const std::string& file : beside) shop.put(file, params(file));
   REQUIRE(shop.run("make kit.json --out set").status == 0);
   REQUIRE(shop.run("publish kit.json --out b.zip").status == 0);
-  fs::remove(shop.path / "twist-bench-points.csv");
+  for (const std::string& file : beside) fs::remove(shop.path / file);
   const Run again = shop.run("make b.zip --out again");
   CHECK(again.status == 0);
   CHECK(files_in(shop.path / "again") == files_in(shop.path / "set"));
   // The terms count into the report's digest: other terms are another bundle.
   shop.put("terms.txt", std::string("other terms"));
-  shop.put("twist-bench-points.csv", params("twist-bench-points.csv"));
+  for (const std::string& file : beside) shop.put(file, params(file));
   REQUIRE(shop.run("make kit.json --out other").status == 0);
   CHECK(json::parse(file_bytes(shop.path / "other/report.json"))["input_sha256"] !=
         json::parse(file_bytes(shop.path / "set/report.json"))["input_sha256"]);

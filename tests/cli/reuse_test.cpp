@@ -36,7 +36,9 @@ TEST_CASE("reuse: a set made again is not built, and is the same bytes", "[cli][
     const Workshop shop;
     shop.put("kit.json", demo_kit(name));
     if (std::string(name) == "twist-bench")
-      shop.put("twist-bench-points.csv", file_bytes(std::string(BEDWRIGHT_ROOT) + "/params/kits/twist-bench-points.csv"));
+      for (const char* file :
+           {"twist-bench-points.csv", "twist-bench-map-1.txt", "twist-bench-map-2.txt", "twist-bench-map-3.txt"})
+        shop.put(file, file_bytes(std::string(BEDWRIGHT_ROOT) + "/params/kits/" + file));
     const Run first = shop.run("make kit.json --out set");
     REQUIRE(first.status == 0);
     CHECK(first.err.empty());
@@ -93,7 +95,9 @@ TEST_CASE("reuse: what was damaged, cut short, exchanged or is foreign is built 
     CHECK(files_in(set) == good);
     return run.err;
   };
-  const auto write = [&](const char* name, const std::string& bytes) { std::ofstream(set / name, std::ios::binary) << bytes; };
+  const auto write = [&](const char* name, const std::string& bytes) {
+    std::ofstream(set / name, std::ios::binary) << bytes;
+  };
   const std::string riser = good.at("stl/riser.stl");
   CHECK_THAT(again([&] {
                std::string bytes = riser;
@@ -133,7 +137,8 @@ TEST_CASE("reuse: what was damaged, cut short, exchanged or is foreign is built 
   CHECK(record_with([](json& r) { r["parts"][0]["pose"]["tried"][1]["way"] = 77; }).empty());
   CHECK(record_with([](json& r) { r["parts"][0]["pose"]["chosen"].erase("cost"); }).empty());
   // Another part's bytes under this part's inputs: the STL's own digest must agree.
-  CHECK_THAT(record_with([](json& r) { r["parts"][2]["sha256"] = r["parts"][3]["sha256"]; }), !Catch::Contains("riser"));
+  CHECK_THAT(record_with([](json& r) { r["parts"][2]["sha256"] = r["parts"][3]["sha256"]; }),
+             !Catch::Contains("riser"));
 }
 
 TEST_CASE("reuse: one part into a set takes the others from it", "[cli][reuse]") {
@@ -152,7 +157,9 @@ TEST_CASE("a set's SHA256SUMS is what sha256sum checks", "[cli][reuse]") {
   shop.put("kit.json", demo_kit("north-bench"));
   REQUIRE(shop.run("make kit.json --out set").status == 0);
   const auto check = [&] {
-    return std::system(("cd '" + (shop.path / "set").string() + "' && sha256sum --check --strict --quiet SHA256SUMS > /dev/null 2>&1").c_str());
+    return std::system(
+        ("cd '" + (shop.path / "set").string() + "' && sha256sum --check --strict --quiet SHA256SUMS > /dev/null 2>&1")
+            .c_str());
   };
   CHECK(check() == 0);
   const auto files = files_in(shop.path / "set");

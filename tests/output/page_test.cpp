@@ -3,14 +3,19 @@
 
 #include <catch2/catch.hpp>
 #include <cstring>
+#include <fstream>
 
 #include "base/sha256.h"
 #include "checks/bench.h"
 #include "gauge/read_mesh.h"
+#include "kit/beside.h"
 #include "output/checksums.h"
+#include "output/level_advice.h"
+#include "output/page_map.h"
 #include "output/reuse.h"
 #include "output/set_check.h"
 #include "parts/part.h"
+#include "survey/kit_bed_map.h"
 
 using namespace bedwright;
 
@@ -33,6 +38,11 @@ std::string bytes_of(const std::string& text) {
     if (have >= 8) bytes += static_cast<char>(word >> (have -= 8) & 0xff);
   }
   return bytes;
+}
+
+Json demo_kit_document() {
+  std::ifstream file(std::string(BEDWRIGHT_ROOT) + "/params/kits/north-bench.json");
+  return Json::parse(file);
 }
 
 std::size_t count_of(const std::string& text, const std::string& what) {
@@ -254,4 +264,96 @@ TEST_CASE("page: a set's check finds a page of another revision and one that is 
   folder.others.erase(page_name);
   REQUIRE(check_folder(folder).size() == 1);
   REQUIRE(check_folder(folder)[0].code == "set-file-changed");
+}
+
+namespace {
+
+/// The demo kit with one map beside it: a plane of 0.4 mm up over the mounts' 176 mm to the right, read as stated.
+Kit kit_with_map(const Json& convention, double sign, const std::string& text = "") {
+  Json kit = demo_kit_document();
+  kit["bed_map"] = convention;
+  kit["bed_map"]["files"] = {"map.csv"};
+  std::string map = "x,y,z\n";
+  for (int x = -88; x <= 88; x += 44)
+    for (int y = -88; y <= 88; y += 44)
+      map += std::to_string(x) + "," + std::to_string(y) + "," + std::to_string(sign * 0.4 * x / 176) + "\n";
+  return read_kit(kit.dump(), "kit", Beside{"", true, {{"map.csv", text.empty() ? map : text}}});
+}
+
+}  // namespace
+
+TEST_CASE("page: the bed's map says what level says, and shims cure a plane", "[page][level]") {
+  const Kit kit = kit_with_map({{"positive_is", "high"}}, 1);
+  const Layout layout = settle(kit);
+  const Json map = page_bed_map(kit, layout);
+  const Json level = level_document(*level_of_kit(kit, layout));
+  for (const char* key : {"mounts", "before", "after", "best_possible", "reading"}) REQUIRE(map[key] == level[key]);
+  // The plane rises by 0.4 mm from the left mounts to the right ones: 0.4 mm under both left ones flattens it.
+  for (const Json& mount : map["mounts"])
+    REQUIRE(mount["shim_mm"].get<double>() == Approx(mount["at_mm"][0].get<double>() < 0 ? 0.4 : 0.0));
+  REQUIRE(map["before"]["range_mm"].get<double>() == Approx(0.4).margin(1e-4));
+  REQUIRE(map["after"]["range_mm"].get<double>() == Approx(0).margin(1e-4));
+  // Between the points the plane goes on, from the front left corner's -200 um to +200 at the right.
+  const Json& grid = map["grid"];
+  for (std::size_t k = 0; k < grid["y_mm"].size(); ++k)
+    for (std::size_t i = 0; i < grid["x_mm"].size(); ++i)
+      REQUIRE(grid["before_um"][k][i].get<double>() == Approx(400 * grid["x_mm"][i].get<double>() / 176).margin(0.06));
+}
+
+TEST_CASE("page: a map read the wrong way doubles the tilt, and the page foretells it", "[page][level]") {
+  const Kit kit = kit_with_map({{"positive_is", "high"}}, 1);
+  const LevelReport level = *level_of_kit(kit, settle(kit));
+  const std::vector<OtherReading> others = other_readings(level, *bed_map_of(kit));
+  REQUIRE(others.size() == 15);
+  // A plane of 0.4 mm along x. Shims add 0.4 the other way: with the sign wrong 0.8 in all. Turned by a quarter the two
+  // slopes are square to each other: 0.8 from corner to corner of a square map. Turned by 180 and the sign wrong:
+  // right.
+  for (const OtherReading& o : others) {
+    const bool along = o.convention.quarter_turns % 2 == 0;
+    const bool turned = o.convention.quarter_turns == 2;
+    const bool same = along && (turned != o.convention.mirrored) == !o.convention.positive_high;
+    CAPTURE(o.convention.quarter_turns, o.convention.mirrored, o.convention.positive_high);
+    REQUIRE(o.range_mm == Approx(same ? 0.0 : 0.8).margin(1e-3));
+  }
+  REQUIRE(others.front().range_mm > others.back().range_mm);
+}
+
+TEST_CASE("page: the kit's convention turns its map back", "[page][level]") {
+  // Positive is low and left is right: the same plane on the machine.
+  const Kit plain = kit_with_map({{"positive_is", "high"}}, 1),
+            other = kit_with_map({{"positive_is", "low"}, {"mirrored", true}}, 1);
+  const Json a = page_bed_map(plain, settle(plain)), b = page_bed_map(other, settle(other));
+  REQUIRE(a["mounts"] == b["mounts"]);
+  REQUIRE(a["grid"] == b["grid"]);
+  // And a convention that is wrong shows: the shims go to the other side.
+  const Kit wrong = kit_with_map({{"positive_is", "low"}}, 1);
+  REQUIRE(page_bed_map(wrong, settle(wrong))["mounts"] != a["mounts"]);
+}
+
+TEST_CASE("page: a kit without maps has none on its page, and a map counts into the digest", "[page][level]") {
+  const Bench bench;
+  REQUIRE(page_bed_map(bench.kit, bench.layout).is_null());
+  REQUIRE(kit_with_map({{"positive_is", "high"}}, 1).input_sha256 !=
+          kit_with_map({{"positive_is", "high"}}, 2).input_sha256);
+}
+
+TEST_CASE("page: maps that cannot be read are refused before any part is built", "[page][level]") {
+  const Json high = {{"positive_is", "high"}};
+  REQUIRE_THROWS_AS(settle(kit_with_map(high, 1, "x,y,z\n1,2,three\n")), BadInput);
+  REQUIRE_THROWS_AS(kit_with_map(high, 1, "\xff\xfe"), BadInput);
+  Json kit = demo_kit_document();
+  const auto refused = [&](const Json& bed_map, const std::string& pointer, const std::string& word) {
+    kit["bed_map"] = bed_map;
+    try {
+      read_kit(kit.dump(), "kit", Beside{"", true, {}});
+    } catch (const BadInput& e) {
+      for (const Problem& p : e.problems)
+        if (p.pointer == pointer && p.message.find(word) != std::string::npos) return true;
+    }
+    return false;
+  };
+  REQUIRE(refused({{"positive_is", "high"}, {"files", {"gone.csv"}}}, "/bed_map/files/0", "no such file"));
+  REQUIRE(refused({{"positive_is", "high"}, {"files", {"../map.csv"}}}, "/bed_map/files/0", "leaves"));
+  REQUIRE(refused({{"positive_is", "high"}, {"extent_mm", {0, 0, 1, 1}}}, "/bed_map/extent_mm", "no map"));
+  REQUIRE(refused({{"positive_is", "high"}, {"on", "2026-02-30"}}, "/bed_map/on", "calendar"));
 }

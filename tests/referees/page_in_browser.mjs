@@ -159,7 +159,7 @@ const cases = {
       holds(part.id + " alone", now.subject === part.id && now.count > 5000, now.count);
     }
     for (const theme of ["dark", "light", ""]) await page.selectOption("#theme", theme);
-    const finding = page.locator("#findings .show").first();
+    const finding = page.locator("#findings [data-to=part]").first();
     await finding.click();
     await settled(page);
     holds("a finding's place is read out and ringed", (await page.innerText("#readout")).length > 10 && (await page.locator("#spot").evaluate(e => e.style.display)) === "block");
@@ -256,7 +256,7 @@ const cases = {
     }
     await page.keyboard.press("Enter");
     holds("Enter reads what is in the middle", (await page.innerText("#readout")).length > 5);
-    await page.focus("#findings .show");
+    await page.focus("#findings [data-to=part]");
     await page.keyboard.press("Enter");
     holds("Show takes the focus to the view", await page.evaluate(() => document.activeElement.id === "view"));
     quiet(page);
@@ -309,7 +309,7 @@ const cases = {
       const browser = await browserWith(extra);
       for (const colorScheme of ["light", "dark"]) {
         const page = await opened(browser, join(setOf("twist-bench"), "report.html"), { colorScheme });
-        await page.locator("#findings .show").first().click();
+        await page.locator("#findings [data-to=part]").first().click();
         await audit(page, colorScheme + ", folded");
         await page.evaluate(() => document.querySelectorAll("details").forEach(d => (d.open = true)));
         await audit(page, colorScheme + ", unfolded");
@@ -392,6 +392,124 @@ const cases = {
     await boxes.nth(0).fill("a");
     holds("what is no number is told", (await page.innerText("#level-said")).includes("no number"));
     quiet(page);
+    await browser.close();
+  },
+
+  /// Every finding leads to its places, or says in words that it has none.
+  async places() {
+    const browser = await browserWith();
+    const changed = (name, from, change) => {
+      const kit = JSON.parse(readFileSync(join(kits, from + ".json"), "utf8")), file = join(work, name + ".json");
+      change(kit), (kit.kit = name);
+      writeFileSync(file, JSON.stringify(kit));
+      return file;
+    };
+    const lifted = changed("lifted", "north-bench", kit => (delete kit.bed.spacer, (kit.parts.find(p => p.id === "adapter").thickness_mm = 9), delete kit.rails.base));
+    // A bed that grows more than its mounts let it, and rail screws over an opening.
+    const tight = changed("tight", "whole-bench", kit => {
+      kit.frame.bed_mounts.diameter_mm = 4.05;
+      kit.base.openings.push({ id: "slot", min_mm: [-95, -110], max_mm: [-55, -40] });
+    });
+    const seen = new Set();
+    /// Rings as painted, and whether anything in the colour of what is lit shows at all.
+    const look = page => page.evaluate(() => {
+      const view = document.getElementById("view"), copy = document.createElement("canvas"), stage = view.getBoundingClientRect();
+      copy.width = view.width, copy.height = view.height;
+      copy.getContext("2d").drawImage(view, 0, 0);
+      const bytes = copy.getContext("2d").getImageData(0, 0, copy.width, copy.height).data;
+      let lit = 0;
+      for (let i = 0; i < bytes.length; i += 4) if (bytes[i + 3] > 127 && bytes[i] > 120 && bytes[i] - bytes[i + 2] > 90 && bytes[i + 1] > 0.7 * bytes[i]) ++lit;
+      const rings = [...document.querySelectorAll(".spot")].filter(e => getComputedStyle(e).display === "block").map(e => e.getBoundingClientRect()).map(b => [(b.left + b.width / 2 - stage.left), (b.top + b.height / 2 - stage.top)]);
+      return { lit, rings, within: rings.every(r => r[0] > 0 && r[1] > 0 && r[0] < stage.width && r[1] < stage.height), subject: view.dataset.subject };
+    });
+    for (const from of ["north-bench", "whole-bench", "every-option", "twist-bench", lifted, tight]) {
+      const folder = from.endsWith(".json") ? join(work, "set-of-" + from.split("/").pop().replace(".json", "")) : setOf(from);
+      if (from.endsWith(".json")) execFileSync(program, ["make", from, "--out", folder], { stdio: "ignore" });
+      const page = await opened(browser, join(folder, "report.html")), findings = reportOf(folder).findings, name = from.split("/").pop();
+      await page.fill("#apart", "0");
+      const lines = page.locator("#findings li");
+      holds(name + ": a line a finding", (await lines.count()) === findings.length);
+      for (const [i, f] of findings.entries()) {
+        const buttons = await lines.nth(i).locator("button.show").all(), what = `${name}: ${f.code}`;
+        if (!buttons.length) {
+          holds(what + " says in words that it has no place", (await lines.nth(i).innerText()).includes("place to show"));
+          seen.add("words");
+        }
+        for (const button of buttons) {
+          await button.click();
+          await settled(page);
+          const words = (await button.innerText()).replace(/\s+/g, " "), to = await button.getAttribute("data-to");
+          const at = await page.evaluate(() => ({ id: document.activeElement.id || document.activeElement.parentElement.id, there: document.activeElement.getBoundingClientRect().top < innerHeight && document.activeElement.getBoundingClientRect().bottom > 0, goal: (document.querySelector(".goal") || {}).id || "", readout: document.querySelector("#readout").innerText }));
+          holds(`${what}, ${words}: leads to ${at.id}`, at.there && (to ? at.id === "view" && at.readout.length > 5 : at.goal !== ""), JSON.stringify(at));
+          if (to === "machine") {
+            const painted = await look(page);
+            holds(`${what}, ${words}: something is lit`, painted.subject === "machine" && (painted.lit > 60 || painted.rings.length > 0) && painted.within, JSON.stringify(painted));
+            seen.add(f.code);
+            const rails = reportOf(folder).machine.rails;
+            const count = { "rail-screws": rails.reduce((s, r) => s + r.screws.length, 0), "rail-holes": rails.reduce((s, r) => s + r.screws.length, 0), "no-stop": 2 * rails.length, "measured-left-out": 1, "mount-slot": reportOf(folder).machine.constraints.mounts.filter(m => m.slot_mm > 0).length,
+              "rail-hole-lost": rails.filter(r => f.message.includes(`the ${r.side} rail`)).reduce((s, r) => s + r.screws.filter(q => !q.usable).length, 0) }[f.code];
+            if (count !== undefined) holds(`${what}: as many rings as places, ${count}`, painted.rings.length === count, painted.rings.length);
+          }
+          if (words.includes("section through")) holds(`${what}: the section is that of its joint`, (await page.locator("#" + at.goal).innerText()).includes(f.feature)), seen.add("screws");
+          if (words.includes("heights")) holds(`${what}: opens its sum`, at.goal.startsWith("stack-") && (await page.locator("#" + at.goal).evaluate(d => d.open))), seen.add("heights");
+        }
+      }
+      quiet(page);
+      await page.context().close();
+    }
+    for (const kind of ["words", "screws", "heights", "rail-screws", "carriage-height", "measured-left-out", "distinct-parts", "first-homing", "earth-path", "guideway-limits", "no-stop", "mount-slot", "rail-hole-lost"]) holds("seen: " + kind, seen.has(kind));
+    // Where a ring stands follows from the machine alone: the point left out, seen from above with nothing taken apart.
+    const folder = setOf("twist-bench"), page = await opened(browser, join(folder, "report.html")), f = reportOf(folder).findings.find(q => q.code === "measured-left-out");
+    await page.fill("#apart", "0");
+    await page.locator("#findings li", { hasText: "measured-left-out" }).first().locator("[data-to=machine]").click();
+    await page.click("[data-look=above]");
+    await settled(page);
+    const one = await look(page), [x, y] = f.message.match(/x (-?[\d.]+), y (-?[\d.]+)/).slice(1).map(Number);
+    await page.locator("#findings li", { hasText: "no-stop" }).first().locator("[data-to=machine]").click();
+    await settled(page);
+    const four = await look(page), mm = (await painted(page)).mm * (await page.evaluate(() => Math.min(2, devicePixelRatio)));
+    // The rails' ends are symmetric about the machine's middle.
+    const middle = [0, 1].map(k => four.rings.reduce((s, r) => s + r[k], 0) / 4);
+    holds("a ring stands right of the middle for +X and above it for +Y, to scale", Math.hypot(one.rings[0][0] - middle[0] - x / mm, middle[1] - one.rings[0][1] - y / mm) < 4, JSON.stringify([one.rings, middle, x, y, mm]));
+    quiet(page);
+    await browser.close();
+  },
+
+  async bed_map() {
+    const browser = await browserWith(), file = join(setOf("twist-bench"), "report.html");
+    const level = JSON.parse(execFileSync(program, ["level", "--kit", join(kits, "twist-bench.json"), "--json"], { encoding: "utf8" }));
+    for (const options of [{}, { colorScheme: "dark" }, { viewport: { width: 360, height: 740 } }]) {
+      const page = await opened(browser, file, options), says = JSON.stringify(options);
+      await page.evaluate(() => document.querySelectorAll("details").forEach(d => (d.open = true)));
+      const rows = await page.$$eval("#level table", list => list.filter(t => t.caption.textContent.startsWith("Shims, all")).flatMap(t => [...t.tBodies[0].rows].map(r => [...r.cells].map(c => c.textContent))));
+      const wanted = level.mounts.map(m => [m.id, m.shim_mm]);
+      holds(says + " the shims are those that level advises", rows.length === wanted.length && rows.every((r, i) => r[0] === wanted[i][0] && (parseFloat(r[4]) || 0) === wanted[i][1]), JSON.stringify(rows));
+      const points = await page.$$eval("#level table", list => list.filter(t => t.caption.textContent.startsWith("Points of the map")).flatMap(t => [...t.tBodies[0].rows].map(r => [...r.cells].map(c => +c.textContent.replace("−", "-")))));
+      // Heights from level's own map, in another order: mean taken off, whole micrometres.
+      const mean = k => level.map.reduce((s, p) => s + p[k], 0) / level.map.length, off = points.map(p => {
+        const q = level.map.find(m => Math.hypot(m[0] - p[0], m[1] - p[1]) < 0.1);
+        return q ? Math.max(Math.abs(1000 * (q[2] - mean(2)) - p[2]), Math.abs(1000 * (q[3] - mean(3)) - p[3])) : 1e9;
+      });
+      holds(says + " the numbers are level's", points.length === level.map.length && Math.max(...off) <= 0.61, Math.max(...off));
+      const plans = await page.$$eval("#level .maps svg", list => list.map(svg => {
+        const texts = [...svg.querySelectorAll("text")].map(t => ({ t: t.textContent, b: t.getBoundingClientRect() })), hits = [];
+        texts.forEach((a, i) => texts.slice(i + 1).forEach(c => {
+          const w = Math.min(a.b.right, c.b.right) - Math.max(a.b.left, c.b.left), h = Math.min(a.b.bottom, c.b.bottom) - Math.max(a.b.top, c.b.top);
+          // A line of text's box is taller than its letters.
+          if (w > 0.5 && h > 0.35 * Math.min(a.b.height, c.b.height)) hits.push(a.t + " | " + c.t);
+        }));
+        const front = texts.find(t => t.t === "front").b, rear = texts.find(t => t.t === "rear").b;
+        return { hits, order: front.top > rear.bottom, lines: svg.querySelectorAll(".contour").length, labels: svg.querySelectorAll(".level-text").length, heights: svg.querySelectorAll(".height-text").length };
+      }));
+      holds(says + " two plans, the front below", plans.length === 2 && plans.every(p => p.order), JSON.stringify(plans));
+      holds(says + " lines with labels, a number at every point", plans[0].lines >= 8 && plans[0].labels >= 9 && plans.every(p => p.labels >= 1 && p.heights === level.map.length), JSON.stringify(plans));
+      holds(says + " no text on another", plans.every(p => p.hits.length === 0), JSON.stringify(plans.map(p => p.hits)));
+      holds(says + " what a wrong reading would do is told", (await page.innerText("#map-otherwise")).includes("read the wrong way"));
+      quiet(page);
+      await page.context().close();
+    }
+    const bare = await opened(browser, join(setOf("north-bench"), "report.html"));
+    holds("no map where the kit names none", (await bare.locator("#level .maps").count()) === 0 && (await bare.locator("#map-otherwise").count()) === 0);
     await browser.close();
   },
 

@@ -12,12 +12,13 @@ const mostBytes = 3e6, mostReadyMs = 1500, mostRedrawMs = 100;  // what the page
 const busy = 4;
 
 const sharedText = () => readFileSync(join(kits, "shared-bench.json"), "utf8");
+const maps = [1, 2, 3].map(n => `twist-bench-map-${n}.txt`), besideKits = ["licence.txt", ...maps];
 /// The page of a kit, made by the program; the kit's text as it is or changed.
 function pageOf(name, text = sharedText()) {
   const folder = join(work, name), file = join(folder, "page.html");
   if (existsSync(file)) return file;
   mkdirSync(folder, { recursive: true });
-  copyFileSync(join(kits, "licence.txt"), join(folder, "licence.txt"));
+  for (const beside of besideKits) copyFileSync(join(kits, beside), join(folder, beside));
   writeFileSync(join(folder, "kit.json"), text);
   execFileSync(program, ["publish", join(folder, "kit.json"), "--page", file], { stdio: "ignore" });
   return file;
@@ -61,7 +62,7 @@ function entriesOf(zip) {
 /// What the native program makes from the visitor's kit file.
 function native(kitText) {
   const folder = mkdtempSync(join(work, "native-"));
-  copyFileSync(join(kits, "licence.txt"), join(folder, "licence.txt"));
+  for (const beside of besideKits) copyFileSync(join(kits, beside), join(folder, beside));
   writeFileSync(join(folder, "kit.json"), kitText);
   execFileSync(program, ["make", join(folder, "kit.json"), "--out", join(folder, "set")], { stdio: "ignore" });
   return { folder, files: new Map(under(join(folder, "set")).map(path => [relative(join(folder, "set"), path), readFileSync(path)])) };
@@ -254,6 +255,26 @@ const cases = {
     await page.click("#map-work");
     await page.waitForFunction(() => document.getElementById("map-said").textContent.includes("could not be read"));
     holds("what is no map is told", (await said()).length > 40, await said());
+    quiet(page);
+    await browser.close();
+  },
+
+  /// A kit that names its author's bed maps: they travel along and count into the bytes, but are no visitor's.
+  async authors_map() {
+    const browser = await browserWith(), kit = JSON.parse(readFileSync(join(kits, "north-bench.json"), "utf8"));
+    kit.publish = { licence_file: "licence.txt" }, kit.open = [{ pointer: "/frame/dome/radius_mm" }];
+    kit.bed_map = { ...JSON.parse(readFileSync(join(kits, "twist-bench.json"), "utf8")).bed_map, files: maps };
+    const page = await live(browser, pageOf("mapped", JSON.stringify(kit)), { acceptDownloads: true });
+    const shown = () => page.evaluate(() => [document.querySelectorAll("#map-advice, #level .maps").length, document.getElementById("level").textContent.includes("positive number")]);
+    holds("the author's map is not shown as the visitor's", String(await shown()) === "0,false", String(await shown()));
+    await answered(page, () => page.fill("#field-0", "2450"));
+    holds("nor after a change", String(await shown()) === "0,false", String(await shown()));
+    const all = await saved(page, "#save-all"), entries = entriesOf(all.bytes), top = [...entries.keys()].find(k => k.endsWith("/kit.json")).replace("kit.json", "");
+    const made = native(entries.get(top + "kit.json").toString());
+    const differ = [...made.files].filter(([name, bytes]) => !(entries.get(top + "set/" + name) || Buffer.alloc(0)).equals(bytes)).map(([name]) => name);
+    holds("the set with its maps is the native program's, byte for byte", differ.length === 0 && made.files.size > 5, differ.join(", "));
+    holds("the maps lie beside the kit file", maps.every(m => (entries.get(top + m) || Buffer.alloc(0)).equals(readFileSync(join(kits, m)))));
+    holds("the visitor's own report has the maps that its kit names", made.files.get("report.html").includes("twist-bench-map-1.txt"));
     quiet(page);
     await browser.close();
   },
