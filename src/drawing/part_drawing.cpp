@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <utility>
 
 #include "base/error.h"
 #include "base/numbers.h"
@@ -71,14 +72,15 @@ class Composer {
   }
 
   Page page() {
-    const double *scale = std::begin(drawing_scales), *last = std::end(drawing_scales) - 1;
-    for (; scale != last; ++scale) {
-      section_beside_ = false;
-      if (fits(*scale)) break;
-      section_beside_ = true;
-      if (fits(*scale)) break;
+    scale_ = largest_scale();
+    if (scale_ < least_scale_on_a4 && size_.width_mm < sheet_a3.width_mm) {
+      const SheetSize asked = std::exchange(size_, sheet_a3);
+      const double larger = largest_scale();
+      if (larger > scale_)
+        scale_ = larger;
+      else
+        size_ = asked, scale_ = largest_scale();
     }
-    scale_ = *scale;
     settle(scale_);
     place();
     title_.scale = scale_text(scale_);
@@ -93,6 +95,18 @@ class Composer {
   }
 
  private:
+  /// On the sheet as it is; says too whether the section stands beside the views.
+  double largest_scale() {
+    const double *scale = std::begin(drawing_scales), *last = std::end(drawing_scales) - 1;
+    for (; scale != last; ++scale) {
+      section_beside_ = false;
+      if (fits(*scale)) break;
+      section_beside_ = true;
+      if (fits(*scale)) break;
+    }
+    return *scale;
+  }
+
   Box box_of_mark(const Feature& f) const {
     Box box{{1e300, 1e300, -1e300}, {-1e300, -1e300, 1e300}};
     for (const Loop& loop : f.profile) {

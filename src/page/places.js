@@ -80,7 +80,7 @@ function goTo(node) {
   document.querySelectorAll(".goal").forEach(e => e.classList.remove("goal"));
   node.classList.add("goal");
   node.scrollIntoView({block: "start"});
-  const taker = node.querySelector("summary") || node;
+  const taker = node.tagName === "DETAILS" ? node.querySelector("summary") : node;
   if (taker === node && !node.hasAttribute("tabindex")) node.setAttribute("tabindex", "-1");
   taker.focus({preventScroll: true});
 }

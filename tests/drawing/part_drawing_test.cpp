@@ -25,9 +25,9 @@ struct Bench {
   std::vector<MadePart> made;
 };
 
-Bench bench(const std::vector<Setting>& settings = {}) {
+Bench bench(const std::vector<Setting>& settings = {}, const char* kit = "params/kits/north-bench.json") {
   Bench b;
-  b.kit = read_kit_file(root_path("params/kits/north-bench.json"), settings);
+  b.kit = read_kit_file(root_path(kit), settings);
   b.layout = settle(b.kit);
   for (const Part& part : keyed_parts(b.kit, b.layout)) b.made.push_back(make_part(b.kit, b.layout, part));
   for (std::size_t i = 0; i < b.made.size(); ++i) compare_made(b.made, i);
@@ -219,4 +219,21 @@ TEST_CASE("drawings: a date that is no day of the calendar is refused, a good on
   CHECK(kit.drawing.on == "2026-03-28");
   CHECK_FALSE(kit.drawing.third_angle);
   CHECK_FALSE(kit.drawing.a3);
+}
+
+TEST_CASE("drawings: a part that A4 would show smaller than 1:2 comes on A3, the others stay on A4", "[drawing]") {
+  const Bench b = bench({}, "params/kits/light-bench.json");
+  int large = 0;
+  for (const MadePart& made : b.made) {
+    const Page page = page_of(made, false);
+    CAPTURE(made.report.part.id);
+    const bool a3 = page.width_mm == sheet_a3.width_mm;
+    large += a3;
+    CHECK(says(page, a3 ? "A3" : "A4"));
+    CHECK_FALSE(says(page, "1:5"));
+    if (a3) CHECK(says(page, "1:2"));
+    // The deck is 240 mm square: at 1:2 two views side by side and the title block do not go on 180 mm of width.
+    CHECK(a3 == (made.report.part.id == "deck"));
+  }
+  CHECK(large == 1);
 }
