@@ -301,6 +301,16 @@ const cases = {
     holds("rows do not break", await page.$$eval("tr", list => list.every(r => getComputedStyle(r).breakInside === "avoid")));
     holds("controls are not printed", !(await page.isVisible("#looks")) && !(await page.isVisible("nav")));
     quiet(page);
+    // 120 blocked wrong ways and 222 dimensions: the most that a demo kit asks of the paper.
+    const twist = await opened(browser, join(setOf("twist-bench"), "report.html"), { viewport: { width: 688, height: 1016 } });
+    const many = ((await twist.pdf({ preferCSSPageSize: true })).toString("latin1").match(/\/Type\s*\/Page\b/g) || []).length;
+    holds(`twist-bench takes ${many} sheets`, many > 5 && many <= 25);
+    await twist.evaluate(() => document.querySelectorAll("details").forEach(d => (d.open = true)));
+    await twist.emulateMedia({ media: "print" });
+    // 688 pixels are the 182 mm between A4's margins.
+    const wide = await twist.$$eval("table, svg, .figures, .stage", list => list.filter(e => e.checkVisibility() && [...e.getClientRects()].some(b => b.right > innerWidth + 1.5)).map(e => (e.caption || e).textContent.slice(0, 40)));
+    holds("nothing on paper runs out sideways", wide.length === 0, wide.join(" | "));
+    quiet(twist);
     await browser.close();
   },
 
