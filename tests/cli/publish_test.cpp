@@ -42,7 +42,8 @@ Entries entries_of(const std::string& zip) {
 
 std::string* find(Entries& entries, const std::string& ending) {
   for (auto& [name, bytes] : entries)
-    if (name.size() >= ending.size() && name.compare(name.size() - ending.size(), ending.size(), ending) == 0) return &bytes;
+    if (name.size() >= ending.size() && name.compare(name.size() - ending.size(), ending.size(), ending) == 0)
+      return &bytes;
   return nullptr;
 }
 
@@ -52,14 +53,16 @@ constexpr const char* top = "shared-bench-B/";
 void sum_again(Entries& entries) {
   std::string text;
   for (const auto& [name, bytes] : entries)
-    if (name != std::string(top) + "SHA256SUMS") text += sha256(bytes) + "  " + name.substr(std::string(top).size()) + "\n";
+    if (name != std::string(top) + "SHA256SUMS")
+      text += sha256(bytes) + "  " + name.substr(std::string(top).size()) + "\n";
   *find(entries, "/SHA256SUMS") = text;
 }
 
 /// Where an archive's own list of contents begins (those of the packages in it come first).
 std::size_t directory_of(const std::string& zip) {
   std::size_t at = 0;
-  for (int i = 3; i >= 0; --i) at = at << 8 | static_cast<unsigned char>(zip[zip.size() - 6 + static_cast<std::size_t>(i)]);
+  for (int i = 3; i >= 0; --i)
+    at = at << 8 | static_cast<unsigned char>(zip[zip.size() - 6 + static_cast<std::size_t>(i)]);
   return at;
 }
 
@@ -79,7 +82,8 @@ TEST_CASE("publish: one archive, the same bytes every time, with all that is pro
   for (const char* name :
        {"README.md", "CAUTIONS.md", "TESTED.md", "PRINTING.md", "print-settings.csv", "ASSEMBLY.md", "RUN-IN.md",
         "CHANGES.md", "pictures/README.md", "kit.json", "licence.txt", "SHA256SUMS", "set/report.json",
-        "set/hardware.csv", "set/shared-bench-bed-1.3mf", "set/shared-bench-bed-2.3mf", "set/stl/adapter-a.stl", "set/stl/riser.stl", "set/SHA256SUMS"}) {
+        "set/hardware.csv", "set/shared-bench-bed-1.3mf", "set/shared-bench-bed-2.3mf", "set/stl/adapter-a.stl",
+        "set/stl/riser.stl", "set/SHA256SUMS"}) {
     CAPTURE(name);
     CHECK(find(entries, std::string(top) + name) != nullptr);
   }
@@ -91,16 +95,21 @@ TEST_CASE("publish: one archive, the same bytes every time, with all that is pro
   // A trial of another revision is no trial of this one.
   CHECK(std::count(tested.begin(), tested.end(), '\n') > 15);
   std::size_t untested = 0;
-  for (std::size_t at = tested.find("**UNTESTED**"); at != tested.npos; at = tested.find("**UNTESTED**", at + 1)) ++untested;
+  for (std::size_t at = tested.find("**UNTESTED**"); at != tested.npos; at = tested.find("**UNTESTED**", at + 1))
+    ++untested;
   CHECK(untested == 9);
   CHECK_THAT(tested, Catch::Contains("revision A, travel: no contact over 150 mm."));
-  CHECK_THAT(*find(entries, "/README.md"), Catch::Contains("UNTESTED: 9 of 11") && Catch::Contains("/frame/dome/radius_mm") &&
+  CHECK_THAT(*find(entries, "/README.md"), Catch::Contains("UNTESTED: 9 of 11") &&
+                                               Catch::Contains("/frame/dome/radius_mm") &&
                                                Catch::Contains("straightedge of 150 mm"));
-  CHECK_THAT(*find(entries, "/print-settings.csv"), Catch::Contains("riser,set/stl/riser.stl,4,petg,0.4,0.2,0.2,0.42,3,100,as installed,none"));
+  CHECK_THAT(*find(entries, "/print-settings.csv"),
+             Catch::Contains("riser,set/stl/riser.stl,4,petg,0.4,0.2,0.2,0.42,3,100,as installed,none"));
   CHECK_THAT(*find(entries, "/CHANGES.md"), Catch::Contains("## Revision B\n- plates follow the dome"));
   CHECK_THAT(*find(entries, "/RUN-IN.md"), Catch::Contains("| [ ] | before power |"));
-  CHECK_THAT(*find(entries, "/CAUTIONS.md"), Catch::Contains("**mains:**") && Catch::Contains("Local codes and licensed people decide."));
-  CHECK_THAT(*find(entries, "/ASSEMBLY.md"), Catch::Contains("1. [ ] ") && Catch::Contains("Machine: off, unplugged, cold."));
+  CHECK_THAT(*find(entries, "/CAUTIONS.md"),
+             Catch::Contains("**mains:**") && Catch::Contains("Local codes and licensed people decide."));
+  CHECK_THAT(*find(entries, "/ASSEMBLY.md"),
+             Catch::Contains("1. [ ] ") && Catch::Contains("Machine: off, unplugged, cold."));
   const json document = json::parse(shop.run("publish kit.json --out json.zip --json").out);
   CHECK(document["sha256"] == sha256(zip));
   CHECK(document["files"].size() == entries.size());
@@ -137,8 +146,10 @@ TEST_CASE("make: a bundle is made again byte by byte, and another dome is one ed
   CHECK(files_in(shop.path / "again") == files_in(shop.path / "set"));
   const Run other = shop.run("make elsewhere/b.zip --out other --set /frame/dome/radius_mm=3000");
   CHECK(other.status == 0);
-  CHECK_THAT(other.out, Catch::Contains("are not: drawings.pdf, drawings/adapter-a.svg, drawings/adapter-b.svg, preview.png, report.html, report.json, "
-                                        "shared-bench-bed-1.3mf, shared-bench-bed-2.3mf, stl/adapter-a.stl, stl/adapter-b.stl"));
+  CHECK_THAT(other.out,
+             Catch::Contains("are not: drawings.pdf, drawings/adapter-a.svg, drawings/adapter-b.svg, preview.png, "
+                             "report.html, report.json, "
+                             "shared-bench-bed-1.3mf, shared-bench-bed-2.3mf, stl/adapter-a.stl, stl/adapter-b.stl"));
   CHECK(file_bytes(shop.path / "other/stl/riser.stl") == file_bytes(shop.path / "set/stl/riser.stl"));
   CHECK(shop.run("check elsewhere/b.zip").status == 0);
   // Many machines of one bundle, and what differs between two.
@@ -180,8 +191,9 @@ TEST_CASE("publish: pictures have places", "[cli][publish]") {
   REQUIRE(shop.run("publish kit.json --out b.zip --pictures pictures").status == 0);
   Entries entries = entries_of(file_bytes(shop.path / "b.zip"));
   CHECK(*find(entries, "/pictures/travel.jpg") == jpeg);
-  CHECK_THAT(*find(entries, "/pictures/README.md"),
-             Catch::Contains("| `travel.jpg` | the bed at its rear end | here |") && Catch::Contains("missing, UNTESTED"));
+  CHECK_THAT(
+      *find(entries, "/pictures/README.md"),
+      Catch::Contains("| `travel.jpg` | the bed at its rear end | here |") && Catch::Contains("missing, UNTESTED"));
   const auto refused = [&](const char* name, const std::string& bytes, const char* words) {
     shop.put(std::string("pictures/") + name, bytes);
     const Run run = shop.run("publish kit.json --out no.zip --pictures pictures");
@@ -262,7 +274,8 @@ TEST_CASE("make: a bundle made to harm is refused with a sentence", "[cli][publi
     refused(to_zip(entries), words);
   };
   // Path tricks.
-  for (const char* name : {"../evil", "shared-bench-B/../../evil", "/etc/evil", "shared-bench-B\\evil", "C:evil", "shared-bench-B//evil"})
+  for (const char* name :
+       {"../evil", "shared-bench-B/../../evil", "/etc/evil", "shared-bench-B\\evil", "C:evil", "shared-bench-B//evil"})
     changed([&](Entries& e) { e.push_back({name, "x"}); }, false, "bad.zip");
   changed([](Entries& e) { e.push_back({"other/evil", "x"}); }, false, "one folder");
   changed([](Entries& e) { e.push_back({"evil", "x"}); }, false, "one folder");
@@ -302,37 +315,65 @@ TEST_CASE("make: a bundle made to harm is refused with a sentence", "[cli][publi
   changed([](Entries& e) { *find(e, "/set/stl/riser.stl") += "x"; }, false, "set/stl/riser.stl");
   changed([](Entries& e) { e.push_back({"shared-bench-B/set/stl/extra.stl", "x"}); }, false, "is a stranger");
   changed([](Entries& e) { e.erase(e.begin()); }, false, "is missing");
-  changed([](Entries& e) { *find(e, "shared-bench-B/SHA256SUMS") += "nonsense\n"; }, false, "no checksum and file name");
-  changed([](Entries& e) { *find(e, "shared-bench-B/SHA256SUMS") += std::string(64, 'a') + "  ../x\n"; }, false, "outside of its folder");
-  changed([](Entries& e) {
-    std::string& sums = *find(e, "shared-bench-B/SHA256SUMS");
-    sums += sums.substr(0, sums.find('\n') + 1);
-  }, false, "a second time");
-  changed([](Entries& e) {
-    e.erase(std::remove_if(e.begin(), e.end(), [](const auto& x) { return x.first == "shared-bench-B/SHA256SUMS"; }), e.end());
-  }, false, "no SHA256SUMS");
+  changed([](Entries& e) { *find(e, "shared-bench-B/SHA256SUMS") += "nonsense\n"; }, false,
+          "no checksum and file name");
+  changed([](Entries& e) { *find(e, "shared-bench-B/SHA256SUMS") += std::string(64, 'a') + "  ../x\n"; }, false,
+          "outside of its folder");
+  changed(
+      [](Entries& e) {
+        std::string& sums = *find(e, "shared-bench-B/SHA256SUMS");
+        sums += sums.substr(0, sums.find('\n') + 1);
+      },
+      false, "a second time");
+  changed(
+      [](Entries& e) {
+        e.erase(
+            std::remove_if(e.begin(), e.end(), [](const auto& x) { return x.first == "shared-bench-B/SHA256SUMS"; }),
+            e.end());
+      },
+      false, "no SHA256SUMS");
   {
     Entries entries = entries_of(good);
-    entries.erase(std::remove_if(entries.begin(), entries.end(), [](const auto& x) { return x.first == "shared-bench-B/kit.json"; }),
+    entries.erase(std::remove_if(entries.begin(), entries.end(),
+                                 [](const auto& x) { return x.first == "shared-bench-B/kit.json"; }),
                   entries.end());
     sum_again(entries);
     refused(to_zip(entries), "no kit.json");
   }
   // A kit that is whole by its checksum and hostile by what it says.
   const auto kit_with = [&](const std::function<void(json&)>& change, const std::string& words) {
-    changed([&](Entries& e) {
-      std::string& text = *find(e, "shared-bench-B/kit.json");
-      json kit = json::parse(text);
-      change(kit);
-      text = kit.dump();
-    }, true, words);
+    changed(
+        [&](Entries& e) {
+          std::string& text = *find(e, "shared-bench-B/kit.json");
+          json kit = json::parse(text);
+          change(kit);
+          text = kit.dump();
+        },
+        true, words);
   };
   kit_with([](json& k) { k["publish"]["licence_file"] = "../../etc/passwd"; }, "leaves the kit's folder");
-  kit_with([](json& k) { k["frame"]["dome"] = {{"shape", "measured"}, {"points", "/etc/passwd"}}; }, "leaves the kit's folder");
-  kit_with([](json& k) { k["frame"]["dome"] = {{"shape", "measured"}, {"points", "points.csv"}}; }, "the bundle holds no such file");
+  kit_with(
+      [](json& k) {
+        k["frame"]["dome"] = {{"shape", "measured"}, {"points", "/etc/passwd"}};
+      },
+      "leaves the kit's folder");
+  kit_with(
+      [](json& k) {
+        k["frame"]["dome"] = {{"shape", "measured"}, {"points", "points.csv"}};
+      },
+      "the bundle holds no such file");
   kit_with([](json& k) { k["parts"][1]["quantity"] = 1000000; }, "/parts/1/quantity");
-  kit_with([](json& k) { k["parts"][1]["quantity"] = 200; k["printer"]["sets"] = 50; }, "at most 5000 are laid out");
-  kit_with([](json& k) { for (int i = 0; i < 100; ++i) k["parts"].push_back(k["parts"][1]); }, "/parts");
+  kit_with(
+      [](json& k) {
+        k["parts"][1]["quantity"] = 200;
+        k["printer"]["sets"] = 50;
+      },
+      "at most 5000 are laid out");
+  kit_with(
+      [](json& k) {
+        for (int i = 0; i < 100; ++i) k["parts"].push_back(k["parts"][1]);
+      },
+      "/parts");
   kit_with([](json& k) { k["kit"] = "../evil"; }, "/kit");
   kit_with([](json& k) { k["note"] = std::string(2 << 20, 'x'); }, "a kit has at most");
   changed([](Entries& e) { *find(e, "shared-bench-B/kit.json") = std::string(100000, '['); }, true, "bad.zip");
