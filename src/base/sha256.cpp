@@ -4,6 +4,13 @@
 #include <cstdint>
 #include <cstring>
 
+// Processors of the last years have the rounds as instructions: ten times faster, the same bits.
+#if defined(__x86_64__) && defined(__GNUC__)
+#define BEDWRIGHT_SHA_INSTRUCTIONS 1
+#include <cpuid.h>
+#include <immintrin.h>
+#endif
+
 namespace bedwright {
 namespace {
 
@@ -53,15 +60,65 @@ void add_block(std::array<Word, 8>& hash, const unsigned char* block) {
   for (int i = 0; i < 8; ++i) hash[i] += worked[i];
 }
 
-}  // namespace
+#ifdef BEDWRIGHT_SHA_INSTRUCTIONS
+/// Intel Architecture Instruction Set Extensions, chapter 8: the state lies as ABEF and CDGH in two registers.
+__attribute__((target("sha,sse4.1"))) void add_blocks_by_instructions(std::array<Word, 8>& hash,
+                                                                      const unsigned char* data, std::size_t blocks) {
+  const __m128i big_endian = _mm_set_epi64x(0x0c0d0e0f08090a0bLL, 0x0405060700010203LL);
+  const auto* from = reinterpret_cast<const __m128i*>(hash.data());
+  const __m128i cdab = _mm_shuffle_epi32(_mm_loadu_si128(from), 0xB1);
+  const __m128i efgh = _mm_shuffle_epi32(_mm_loadu_si128(from + 1), 0x1B);
+  __m128i abef = _mm_alignr_epi8(cdab, efgh, 8), cdgh = _mm_blend_epi16(efgh, cdab, 0xF0);
+  for (; blocks > 0; --blocks, data += 64) {
+    const __m128i abef_before = abef, cdgh_before = cdgh;
+    __m128i w[4];
+    for (int i = 0; i < 4; ++i)
+      w[i] = _mm_shuffle_epi8(_mm_loadu_si128(reinterpret_cast<const __m128i*>(data) + i), big_endian);
+    for (int four = 0; four < 16; ++four) {
+      __m128i& now = w[four & 3];
+      if (four >= 4) {
+        const __m128i before = w[(four + 3) & 3];
+        const __m128i seven_back = _mm_alignr_epi8(before, w[(four + 2) & 3], 4);
+        now = _mm_sha256msg2_epu32(_mm_add_epi32(_mm_sha256msg1_epu32(now, w[(four + 1) & 3]), seven_back), before);
+      }
+      const __m128i sum =
+          _mm_add_epi32(now, _mm_loadu_si128(reinterpret_cast<const __m128i*>(round_constants.data()) + four));
+      cdgh = _mm_sha256rnds2_epu32(cdgh, abef, sum);
+      abef = _mm_sha256rnds2_epu32(abef, cdgh, _mm_shuffle_epi32(sum, 0x0E));
+    }
+    abef = _mm_add_epi32(abef, abef_before);
+    cdgh = _mm_add_epi32(cdgh, cdgh_before);
+  }
+  const __m128i feba = _mm_shuffle_epi32(abef, 0x1B), dchg = _mm_shuffle_epi32(cdgh, 0xB1);
+  auto* to = reinterpret_cast<__m128i*>(hash.data());
+  _mm_storeu_si128(to, _mm_blend_epi16(feba, dchg, 0xF0));
+  _mm_storeu_si128(to + 1, _mm_alignr_epi8(dchg, feba, 8));
+}
 
-std::string sha256(const std::string& bytes) {
+bool has_sha_instructions() {
+  unsigned a = 0, b = 0, c = 0, d = 0;
+  if (!__get_cpuid(1, &a, &b, &c, &d) || !(c & bit_SSE4_1)) return false;
+  return __get_cpuid_count(7, 0, &a, &b, &c, &d) && (b & bit_SHA);
+}
+#endif
+
+void add_blocks(std::array<Word, 8>& hash, const unsigned char* data, std::size_t blocks, bool plain) {
+#ifdef BEDWRIGHT_SHA_INSTRUCTIONS
+  static const bool instructions = has_sha_instructions();
+  if (instructions && !plain) return add_blocks_by_instructions(hash, data, blocks);
+#else
+  static_cast<void>(plain);
+#endif
+  for (std::size_t i = 0; i < blocks; ++i) add_block(hash, data + 64 * i);
+}
+
+std::string hashed(const std::string& bytes, bool plain) {
   // Square roots of the first eight primes, FIPS 180-4 section 5.3.3.
   std::array<Word, 8> hash = {0x6a09e667, 0xbb67ae85, 0x3c6ef372, 0xa54ff53a,
                               0x510e527f, 0x9b05688c, 0x1f83d9ab, 0x5be0cd19};
   const auto* data = reinterpret_cast<const unsigned char*>(bytes.data());
   const std::size_t whole = bytes.size() / 64 * 64, rest = bytes.size() - whole;
-  for (std::size_t i = 0; i < whole; i += 64) add_block(hash, data + i);
+  add_blocks(hash, data, whole / 64, plain);
 
   std::array<unsigned char, 128> tail{};
   if (rest > 0) std::memcpy(tail.data(), data + whole, rest);
@@ -69,7 +126,7 @@ std::string sha256(const std::string& bytes) {
   const std::size_t tail_size = rest < 56 ? 64 : 128;
   const std::uint64_t bits = std::uint64_t(bytes.size()) * 8;
   for (int i = 0; i < 8; ++i) tail[tail_size - 1 - i] = static_cast<unsigned char>(bits >> (8 * i));
-  for (std::size_t i = 0; i < tail_size; i += 64) add_block(hash, tail.data() + i);
+  add_blocks(hash, tail.data(), tail_size / 64, plain);
 
   static constexpr char digits[] = "0123456789abcdef";
   std::string text;
@@ -77,6 +134,16 @@ std::string sha256(const std::string& bytes) {
   for (Word w : hash)
     for (int nibble = 28; nibble >= 0; nibble -= 4) text += digits[(w >> nibble) & 15];
   return text;
+}
+
+}  // namespace
+
+std::string sha256(const std::string& bytes) {
+  return hashed(bytes, false);
+}
+
+std::string sha256_plain(const std::string& bytes) {
+  return hashed(bytes, true);
 }
 
 }  // namespace bedwright

@@ -7,5 +7,7 @@ namespace bedwright {
 
 /// 64 lower-case hexadecimal digits.
 std::string sha256(const std::string& bytes);
+/// The same without the processor's own instructions for it: what runs where there are none.
+std::string sha256_plain(const std::string& bytes);
 
 }  // namespace bedwright
