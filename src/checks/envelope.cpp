@@ -3,10 +3,10 @@
 #include <algorithm>
 #include <cmath>
 #include <functional>
+#include <map>
 
 #include "base/error.h"
 #include "base/numbers.h"
-#include "checks/line_up.h"
 #include "checks/offered.h"
 #include "checks/seat_gap.h"
 #include "checks/wrong_ways.h"
@@ -102,7 +102,7 @@ Envelope::Envelope(const Kit& kit, const Layout& layout, const std::vector<Part>
       for (std::size_t i = 0; i < part.placements.size(); ++i) {
         if (part.family != "adapter_plate" || part.placements[i] != placement.id) continue;
         const int quarter = i < part.quarter_turns.size() ? part.quarter_turns[i] : 0;
-        Place place{&part, &placement, quarter, {}};
+        Place place{&part, &placement, quarter, {}, {}, {}};
         const Transform to_machine = compose(shift({placement.at.x, placement.at.y, 0}), quarter_turn(2, quarter));
         const auto take = [&](Vec2 p) {
           if (bears_at(part, p)) place.seat.push_back(apply(to_machine, {p.x, p.y, height_at(part.seat, p)}));
@@ -116,6 +116,7 @@ Envelope::Envelope(const Kit& kit, const Layout& layout, const std::vector<Part>
               for (double x = box.low.x; x < box.high.x; x += sample_step_mm) take({x, y});
           }
         }
+        find_holes(place);
         places_.push_back(std::move(place));
       }
 }
@@ -146,37 +147,44 @@ double Envelope::gap(const OtherMachine& m) const {
   return gap;
 }
 
+void Envelope::find_holes(Place& place) const {
+  const PlateSettings s = plate_settings(kit_, *place.part);
+  const Offered right{place.part, false, place.quarter, 0};
+  const Transform t = plane_transform(right);
+  const std::vector<HoleSpot> holes = mounting_holes(*place.part), inserts = insert_holes(*place.part);
+  if (holes.empty() || inserts.empty()) return;
+  const auto nearest = [&](const std::vector<HoleSpot>& spots, Vec2 at) {
+    return std::min_element(spots.begin(), spots.end(), [&](const HoleSpot& a, const HoleSpot& b) {
+      return length(posed(right, a.at) - at) < length(posed(right, b.at) - at);
+    });
+  };
+  for (Vec2 screw : carriage_holes(kit_.carriages.size)) {
+    const HoleSpot& hole = *nearest(holes, screw);
+    const Vec3 along = turn(t, {hole.along.x, hole.along.y, 0});
+    place.carriage.push_back({posed(right, hole.at),
+                              screw,
+                              std::max(0.0, (hole.diameter_mm - thread_mm(s.carriage_screw)) / 2),
+                              hole.extra_mm,
+                              {along.x, along.y}});
+  }
+  const std::vector<Vec2> frame = frame_holes(*place.placement);
+  for (std::size_t i = 0; i < frame.size(); ++i) {
+    const double play = (place.placement->holes[i].diameter_mm - thread_mm(s.frame_screw)) / 2;
+    place.frame.push_back({posed(right, nearest(inserts, frame[i])->at), frame[i], std::max(0.0, play), 0, {1, 0}});
+  }
+}
+
 bool Envelope::holes_pass(const OtherMachine& m, std::string& why) const {
   for (const Place& place : places_) {
-    const PlateSettings s = plate_settings(kit_, *place.part);
-    const Offered right{place.part, false, place.quarter, 0};
-    const Transform t = plane_transform(right);
     const Vec2 by = moved_by(kit_, *place.placement, m);
-    std::vector<Fit> fits;
-    const std::vector<HoleSpot> holes = mounting_holes(*place.part), inserts = insert_holes(*place.part);
-    const auto nearest = [&](const std::vector<HoleSpot>& spots, Vec2 at) {
-      return std::min_element(spots.begin(), spots.end(), [&](const HoleSpot& a, const HoleSpot& b) {
-        return length(posed(right, a.at) - at) < length(posed(right, b.at) - at);
-      });
-    };
-    if (holes.empty() || inserts.empty()) continue;
-    for (Vec2 screw : carriage_holes(kit_.carriages.size)) {
-      const HoleSpot& hole = *nearest(holes, screw);
-      const Vec3 along = turn(t, {hole.along.x, hole.along.y, 0});
-      // Along the rail the carriage runs free and follows its plate.
-      const Vec2 stands{screw.x, screw.y + by.y};
-      fits.push_back({posed(right, hole.at),
-                      stands,
-                      std::max(0.0, (hole.diameter_mm - thread_mm(s.carriage_screw)) / 2),
-                      hole.extra_mm,
-                      {along.x, along.y}});
+    std::vector<Fit> fits = place.carriage;
+    // Along the rail the carriage runs free and follows its plate.
+    for (Fit& fit : fits) fit.screw.y += by.y;
+    for (Fit fit : place.frame) {
+      fit.screw = fit.screw + by;
+      fits.push_back(fit);
     }
-    const std::vector<Vec2> frame = frame_holes(*place.placement);
-    for (std::size_t i = 0; i < frame.size(); ++i) {
-      const double play = (place.placement->holes[i].diameter_mm - thread_mm(s.frame_screw)) / 2;
-      fits.push_back({posed(right, nearest(inserts, frame[i])->at), frame[i] + by, std::max(0.0, play), 0, {1, 0}});
-    }
-    if (lines_up_square(fits)) continue;
+    if (fits.empty() || lines_up_square(fits)) continue;
     why = "the frame's holes miss the inserts: the slots and holes have no more play";
     return false;
   }
@@ -321,7 +329,12 @@ std::vector<EnvelopeRow> Envelope::rows() const {
     EnvelopeRow row{axis.id, axis.what, axis.measure, axis.value, {}, {}, "", "", "", ""};
     for (const double sign : {-1.0, 1.0}) {
       const double most = sign < 0 ? axis.most_low : axis.most_high;
-      const auto verdict = [&](double t) { return judge(axis.machine(sign * t)); };
+      // Both searches halve the same range and meet at the same places until they part.
+      std::map<double, FitVerdict> known;
+      const auto verdict = [&](double t) -> const FitVerdict& {
+        const auto found = known.find(t);
+        return found != known.end() ? found->second : known.emplace(t, judge(axis.machine(sign * t))).first->second;
+      };
       const auto yes = last_good(most, [&](double t) { return verdict(t).fits == FitsAs::yes; });
       const auto with = last_good(most, [&](double t) { return verdict(t).fits != FitsAs::no; });
       const auto end = [&](const std::optional<double>& t) {

@@ -8,6 +8,7 @@
 #include <string>
 #include <vector>
 
+#include "checks/line_up.h"
 #include "joints/joints.h"
 #include "layout/layout.h"
 #include "parts/part.h"
@@ -59,8 +60,11 @@ class Envelope {
     const Part* part;
     const Placement* placement;
     int quarter;
-    std::vector<Vec3> seat;  ///< points of the seat, machine frame
+    std::vector<Vec3> seat;     ///< points of the seat, machine frame
+    std::vector<Fit> carriage;  ///< its holes over the carriage's threads
+    std::vector<Fit> frame;     ///< its inserts under the frame's holes
   };
+  void find_holes(Place& place) const;
   double gap(const OtherMachine& machine) const;
   bool holes_pass(const OtherMachine& machine, std::string& why) const;
   void judge_screws(const OtherMachine& machine, FitVerdict& verdict) const;
