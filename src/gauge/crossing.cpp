@@ -67,7 +67,40 @@ bool segment_meets(const Vec3& p, const Vec3& q, const Corners& t) {
   return (a >= 0 && b >= 0 && c >= 0) || (a <= 0 && b <= 0 && c <= 0);
 }
 
+/// Whether the line of an edge of s, seen along the dropped axis, has s on one side and all of t strictly on the other:
+/// then they do not meet, whatever their heights.
+bool edge_parts(const Corners& s, const Corners& t, int drop) {
+  const int side = orient_plane(s[0], s[1], s[2], drop);
+  if (side == 0) return false;
+  for (int i = 0; i < 3; ++i) {
+    const Vec3 &a = s[i], &b = s[(i + 1) % 3];
+    if (orient_plane(a, b, t[0], drop) == -side && orient_plane(a, b, t[1], drop) == -side &&
+        orient_plane(a, b, t[2], drop) == -side)
+      return true;
+  }
+  return false;
+}
+
+/// The same for facets that share v: all of t but v lies strictly beyond the edge v-a of s, or t1 lies on its far end.
+bool ray_parts(const Vec3& v, const Vec3& a, const Vec3& b, const Vec3& t1, const Vec3& t2, int drop) {
+  const int side = orient_plane(v, a, b, drop);
+  if (side == 0) return false;
+  const int one = orient_plane(v, a, t1, drop);
+  if (one == side) return false;
+  const int two = orient_plane(v, a, t2, drop);
+  if (two == side || (one == 0 && two == 0)) return false;
+  // On the line itself, but behind v: of such products of one sign none is lost to rounding.
+  const auto behind = [&](const Vec3& t) {
+    const Vec3 p = a - v, q = t - v;
+    const double x = drop == 0 ? 0 : p.x * q.x, y = drop == 1 ? 0 : p.y * q.y, z = drop == 2 ? 0 : p.z * q.z;
+    return x + y + z < 0;
+  };
+  return (one != 0 || behind(t1)) && (two != 0 || behind(t2));
+}
+
 bool disjoint_cross(const Corners& s, const Corners& t) {
+  const int drop = dropped_axis(s);
+  if (edge_parts(s, t, drop) || edge_parts(t, s, drop)) return false;
   int st[3], ts[3];
   for (int i = 0; i < 3; ++i) st[i] = orient(s[0], s[1], s[2], t[i]);
   if (st[0] == st[1] && st[1] == st[2] && st[0] != 0) return false;
@@ -85,6 +118,10 @@ bool disjoint_cross(const Corners& s, const Corners& t) {
 /// one reaches the other.
 bool fan_cross(const Vec3& v, const Vec3& s1, const Vec3& s2, const Vec3& t1, const Vec3& t2) {
   const Corners s{v, s1, s2}, t{v, t1, t2};
+  const int seen = dropped_axis(s);
+  if (ray_parts(v, s1, s2, t1, t2, seen) || ray_parts(v, s2, s1, t1, t2, seen) || ray_parts(v, t1, t2, s1, s2, seen) ||
+      ray_parts(v, t2, t1, s1, s2, seen))
+    return false;
   const int a = orient(v, s1, s2, t1), b = orient(v, s1, s2, t2);
   if (a * b > 0) return false;
   if (a != 0 || b != 0) {
@@ -110,9 +147,9 @@ bool fan_cross(const Vec3& v, const Vec3& s1, const Vec3& s2, const Vec3& t1, co
 
 /// Facets with a common edge ab: they overlap only if flat and on one side of it.
 bool hinge_cross(const Vec3& a, const Vec3& b, const Vec3& s, const Vec3& t) {
-  if (orient(a, b, s, t) != 0) return false;
+  // Nearly always they lie on either side, which is quicker to see.
   const int drop = dropped_axis({a, b, s});
-  return orient_plane(a, b, s, drop) * orient_plane(a, b, t, drop) > 0;
+  return orient_plane(a, b, s, drop) * orient_plane(a, b, t, drop) > 0 && orient(a, b, s, t) == 0;
 }
 
 bool has_area(const Mesh& mesh, std::uint32_t f) {

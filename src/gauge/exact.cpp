@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <cstdint>
+#include <cstring>
 #include <vector>
 
 namespace bedwright {
@@ -76,14 +77,22 @@ bool exact_difference(double a, double b, double& out) {
 /// What makes whole numbers below 2^39 of numbers up to `greatest` > 0, as a power of two. Products of two stay below
 /// 2^78, and a 3 x 3 determinant below 2^120.
 double whole_scale(double greatest) {
-  return std::ldexp(1.0, 38 - std::ilogb(greatest));
+  std::uint64_t bits;
+  std::memcpy(&bits, &greatest, sizeof bits);
+  const auto exponent = static_cast<std::int64_t>(bits >> 52) - 1023;  // of a normal number; the sign is not set
+  const std::int64_t wanted = 38 - exponent;
+  if (exponent < -1000 || wanted < -1000) return std::ldexp(1.0, 38 - std::ilogb(greatest));
+  bits = static_cast<std::uint64_t>(wanted + 1023) << 52;
+  double scale;
+  std::memcpy(&scale, &bits, sizeof scale);
+  return scale;
 }
 
 bool whole(double v, double scale, std::int64_t& out) {
   const double scaled = v * scale;
-  if (!(std::fabs(scaled) < 549755813888.0) || scaled != std::floor(scaled)) return false;
+  if (!(std::fabs(scaled) < 549755813888.0)) return false;
   out = static_cast<std::int64_t>(scaled);
-  return true;
+  return static_cast<double>(out) == scaled;
 }
 
 /// Differences of float32 corners that lie near each other are whole numbers of some small unit.
@@ -101,6 +110,11 @@ bool whole_differences(const Vec3 (&from)[3], const Vec3& to, std::int64_t (&out
     for (int k = 0; k < 3; ++k)
       if (!whole(d[i][k], scale, out[i][k])) return false;
   return true;
+}
+
+/// a - b where that is exact and a float32, so that the product of two of them is exact as well.
+bool short_difference(double a, double b, double& out) {
+  return exact_difference(a, b, out) && static_cast<double>(static_cast<float>(out)) == out;
 }
 
 int orient_expansion(const Vec3& a, const Vec3& b, const Vec3& c, const Vec3& d) {
@@ -153,6 +167,12 @@ int orient_plane(const Vec3& a, const Vec3& b, const Vec3& c, int drop) {
   const double det = left - right;
   if (std::fabs(det) > plane_bound * (std::fabs(left) + std::fabs(right))) return sign_of(det);
   if ((u.x == w.x || v.y == w.y) && (u.y == w.y || v.x == w.x)) return 0;
+  double p[2], q[2];
+  if (short_difference(u.x, w.x, p[0]) && short_difference(v.y, w.y, p[1]) && short_difference(u.y, w.y, q[0]) &&
+      short_difference(v.x, w.x, q[1])) {
+    const double one = p[0] * p[1], other = q[0] * q[1];
+    return (one > other) - (one < other);
+  }
   std::int64_t m[3][3];
   if (whole_differences({{u.x, u.y, 0}, {v.x, v.y, 0}, {w.x, w.y, 0}}, {w.x, w.y, 0}, m)) {
     const __int128 exact = static_cast<__int128>(m[0][0]) * m[1][1] - static_cast<__int128>(m[0][1]) * m[1][0];
