@@ -86,7 +86,11 @@ void FacetTree::build(std::uint32_t node, std::uint32_t first, std::uint32_t cou
     std::uint32_t node, first, count;
   };
   std::vector<Job> jobs{{node, first, count}};
-  std::vector<std::uint32_t> order;
+  struct Key {
+    float centre;
+    std::uint32_t facet, place;
+  };
+  std::vector<Key> order;
   std::vector<FloatBox> moved_boxes;
   std::vector<std::uint32_t> moved_facets;
   while (!jobs.empty()) {
@@ -117,18 +121,17 @@ void FacetTree::build(std::uint32_t node, std::uint32_t first, std::uint32_t cou
     for (int i = 1; i < 3; ++i)
       if (centre_high[i] - centre_low[i] > centre_high[axis] - centre_low[axis]) axis = i;
     const std::uint32_t half = job.count / 2;
-    order.resize(job.count);
-    std::iota(order.begin(), order.end(), job.first);
-    std::nth_element(order.begin(), order.begin() + half, order.end(), [&](std::uint32_t p, std::uint32_t q) {
-      const float a = 0.5f * boxes_[p].low[axis] + 0.5f * boxes_[p].high[axis];
-      const float b = 0.5f * boxes_[q].low[axis] + 0.5f * boxes_[q].high[axis];
-      return a != b ? a < b : facets_[p] < facets_[q];
+    order.clear();
+    for (std::uint32_t p = job.first; p < job.first + job.count; ++p)
+      order.push_back({0.5f * boxes_[p].low[axis] + 0.5f * boxes_[p].high[axis], facets_[p], p});
+    std::nth_element(order.begin(), order.begin() + half, order.end(), [](const Key& p, const Key& q) {
+      return p.centre != q.centre ? p.centre < q.centre : p.facet < q.facet;
     });
     moved_boxes.clear();
     moved_facets.clear();
-    for (std::uint32_t p : order) {
-      moved_boxes.push_back(boxes_[p]);
-      moved_facets.push_back(facets_[p]);
+    for (const Key& key : order) {
+      moved_boxes.push_back(boxes_[key.place]);
+      moved_facets.push_back(key.facet);
     }
     std::copy(moved_boxes.begin(), moved_boxes.end(), boxes_.begin() + job.first);
     std::copy(moved_facets.begin(), moved_facets.end(), facets_.begin() + job.first);
