@@ -99,6 +99,7 @@ bool polygon_contains(const std::vector<Curve>& curves, Vec2 p) {
 
 /// Whether p lies between an arc and its chord: inside the circle, beyond the chord on the arc's side.
 bool segment_contains(const Curve& c, Vec2 p) {
+  if (std::fabs(p.x - c.centre.x) >= c.radius || std::fabs(p.y - c.centre.y) >= c.radius) return false;
   if (length(p - c.centre) >= c.radius) return false;
   const double side = cross(c.end - c.start, p - c.start);
   return c.ccw ? side < 0 : side > 0;
@@ -336,7 +337,9 @@ double area(const Loop& loop) {
 }
 
 bool contains(const Loop& loop, Vec2 p) {
-  if (loop.circle) return length(p - loop.centre) < loop.radius;
+  if (loop.circle)
+    return std::fabs(p.x - loop.centre.x) < loop.radius && std::fabs(p.y - loop.centre.y) < loop.radius &&
+           length(p - loop.centre) < loop.radius;
   bool inside = polygon_contains(loop.curves, p);
   for (const Curve& c : loop.curves)
     if (c.arc && segment_contains(c, p)) inside = !inside;

@@ -177,12 +177,31 @@ double bearing_mm(const Part& part, bool up, Vec2 hole) {
   return level(part, up ? part.features.front().to : part.features.front().from, hole, 0);
 }
 
+/// What plane_transform does with a point where there are only quarters; nothing is negative zero.
+Vec2 quarters_on(int quarter, Vec2 p) {
+  switch (((quarter % 4) + 4) % 4) {
+    case 1:
+      return {0.0 - p.y, p.x + 0.0};
+    case 2:
+      return {0.0 - p.x, 0.0 - p.y};
+    case 3:
+      return {p.y + 0.0, 0.0 - p.x};
+    default:
+      return {p.x + 0.0, p.y + 0.0};
+  }
+}
+
 Vec2 posed(const Offered& offered, Vec2 p) {
+  if (offered.odd_deg == 0) return quarters_on(offered.quarter, offered.flipped ? Vec2{-p.x, p.y} : p);
   const Vec3 q = apply(plane_transform(offered), {p.x, p.y, 0});
   return {q.x, q.y};
 }
 
 Vec2 in_part(const Offered& offered, Vec2 p) {
+  if (offered.odd_deg == 0) {
+    const Vec2 back = quarters_on(-offered.quarter, p);
+    return offered.flipped ? Vec2{0.0 - back.x, back.y} : back;
+  }
   const Vec3 q = apply(inverse(plane_transform(offered)), {p.x, p.y, 0});
   return {q.x, q.y};
 }
