@@ -28,18 +28,23 @@ struct Edge {
   std::uint32_t low = 0, high = 0, facet = 0, opposite = 0;
 };
 
-/// All edges, those of one pair of vertices together.
+/// All edges, those of one pair of vertices together: counted into buckets of their lower vertex, each then sorted.
 std::vector<Edge> sorted_edges(const Mesh& mesh) {
-  std::vector<Edge> edges;
-  edges.reserve(3 * mesh.triangles.size());
+  std::vector<std::uint32_t> begin(mesh.vertices.size() + 1, 0);
+  for (const auto& t : mesh.triangles)
+    for (std::size_t k = 0; k < 3; ++k) ++begin[std::min(t[k], t[(k + 1) % 3]) + 1];
+  std::partial_sum(begin.begin(), begin.end(), begin.begin());
+  std::vector<std::uint32_t> next(begin.begin(), begin.end() - 1);
+  std::vector<Edge> edges(3 * mesh.triangles.size());
   for (std::uint32_t f = 0; f < mesh.triangles.size(); ++f)
     for (std::size_t k = 0; k < 3; ++k) {
       const std::uint32_t a = mesh.triangles[f][k], b = mesh.triangles[f][(k + 1) % 3];
-      edges.push_back({std::min(a, b), std::max(a, b), f, mesh.triangles[f][(k + 2) % 3]});
+      edges[next[std::min(a, b)]++] = {std::min(a, b), std::max(a, b), f, mesh.triangles[f][(k + 2) % 3]};
     }
-  std::sort(edges.begin(), edges.end(), [](const Edge& a, const Edge& b) {
-    return a.low != b.low ? a.low < b.low : a.high != b.high ? a.high < b.high : a.facet < b.facet;
-  });
+  for (std::size_t v = 0; v < mesh.vertices.size(); ++v)
+    std::sort(edges.begin() + begin[v], edges.begin() + begin[v + 1], [](const Edge& a, const Edge& b) {
+      return a.high != b.high ? a.high < b.high : a.facet < b.facet;
+    });
   return edges;
 }
 
@@ -112,7 +117,11 @@ class Finder {
   void collect_regions() {
     if (std::none_of(region_of_.begin(), region_of_.end(), [](std::uint32_t r) { return r == hanging; })) return;
     const std::vector<Edge> edges = sorted_edges(mesh_);
-    std::vector<std::vector<std::uint32_t>> beside(mesh_.triangles.size());
+    // Over each of a facet's three edges there is one other at most that counts.
+    struct Beside {
+      std::uint32_t facets[3], count;
+    };
+    std::vector<Beside> beside(mesh_.triangles.size(), Beside{});
     const auto each_pair = [&](auto use) {
       for (std::size_t i = 0; i < edges.size();) {
         std::size_t end = i + 1;
@@ -123,8 +132,9 @@ class Finder {
     };
     each_pair([&](std::size_t i, std::size_t end) {
       if (end - i != 2 || region_of_[edges[i].facet] != hanging || region_of_[edges[i + 1].facet] != hanging) return;
-      beside[edges[i].facet].push_back(edges[i + 1].facet);
-      beside[edges[i + 1].facet].push_back(edges[i].facet);
+      Beside &one = beside[edges[i].facet], &other = beside[edges[i + 1].facet];
+      one.facets[one.count++] = edges[i + 1].facet;
+      other.facets[other.count++] = edges[i].facet;
     });
     for (std::uint32_t f = 0; f < mesh_.triangles.size(); ++f) {
       if (region_of_[f] != hanging) continue;
@@ -136,11 +146,12 @@ class Finder {
         const std::uint32_t g = open.back();
         open.pop_back();
         regions_.back().facets.push_back(g);
-        for (const std::uint32_t h : beside[g])
-          if (region_of_[h] == hanging) {
-            region_of_[h] = number;
-            open.push_back(h);
-          }
+        for (std::uint32_t i = 0; i < beside[g].count; ++i) {
+          const std::uint32_t h = beside[g].facets[i];
+          if (region_of_[h] != hanging) continue;
+          region_of_[h] = number;
+          open.push_back(h);
+        }
       }
       std::sort(regions_.back().facets.begin(), regions_.back().facets.end());
     }
