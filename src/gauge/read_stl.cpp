@@ -1,6 +1,8 @@
+#include <algorithm>
 #include <cmath>
 #include <cstring>
 #include <fstream>
+#include <optional>
 #include <string_view>
 
 #include "base/chars.h"
@@ -143,25 +145,52 @@ class AsciiReader {
   Mesh mesh_;
 };
 
-Mesh read_binary(const std::string& bytes, const std::string& source, std::size_t count) {
-  if (count == 0) refuse(source, "", "", "holds no facets", "export the part again");
-  Mesh mesh;
-  mesh.vertices.resize(3 * count);
-  mesh.triangles.resize(count);
-  const char* at = bytes.data() + header_bytes + 12;
-  for (std::size_t f = 0; f < count; ++f, at += facet_bytes) {
-    float c[9];
-    bool finite = true;
-    for (int i = 0; i < 9; ++i) {
-      c[i] = float_at(at + 4 * i);
-      finite = finite && std::isfinite(c[i]);
-    }
-    if (!finite) refuse(source, "facet " + std::to_string(f + 1), "", "a coordinate is not a finite number");
-    for (std::size_t k = 0; k < 3; ++k) mesh.vertices[3 * f + k] = {c[3 * k], c[3 * k + 1], c[3 * k + 2]};
-    const auto first = static_cast<std::uint32_t>(3 * f);
-    mesh.triangles[f] = {first, first + 1, first + 2};
+constexpr std::size_t facets_at_once = 1000;  // their corners stay in the cache from the first touch to the last
+
+/// Takes whole binary facets as they come, in pieces of any number.
+class BinaryReader {
+ public:
+  BinaryReader(const std::string& source, std::size_t count) : source_(source) {
+    if (count == 0) refuse(source, "", "", "holds no facets", "export the part again");
+    mesh_.vertices.reserve(3 * count);
+    mesh_.triangles.reserve(count);
   }
-  return mesh;
+
+  void take(const char* facets, std::size_t count) {
+    for (std::size_t done = 0; done < count; done += facets_at_once)
+      take_some(facets + facet_bytes * done, std::min(facets_at_once, count - done));
+  }
+  Mesh mesh() { return std::move(mesh_); }
+
+ private:
+  void take_some(const char* facets, std::size_t count) {
+    const std::size_t before = mesh_.triangles.size();
+    mesh_.vertices.resize(3 * (before + count));
+    mesh_.triangles.resize(before + count);
+    Vec3* corner = mesh_.vertices.data() + 3 * before;
+    const char* at = facets + 12;
+    for (std::size_t f = before; f < before + count; ++f, at += facet_bytes, corner += 3) {
+      float c[9];
+      bool finite = true;
+      for (int i = 0; i < 9; ++i) {
+        c[i] = float_at(at + 4 * i);
+        finite = finite && std::isfinite(c[i]);
+      }
+      if (!finite) refuse(source_, "facet " + std::to_string(f + 1), "", "a coordinate is not a finite number");
+      for (std::size_t k = 0; k < 3; ++k) corner[k] = {c[3 * k], c[3 * k + 1], c[3 * k + 2]};
+      const auto first = static_cast<std::uint32_t>(3 * f);
+      mesh_.triangles[f] = {first, first + 1, first + 2};
+    }
+  }
+
+  const std::string& source_;
+  Mesh mesh_;
+};
+
+Mesh read_binary(const std::string& bytes, const std::string& source, std::size_t count) {
+  BinaryReader reader(source, count);
+  reader.take(bytes.data() + header_bytes, count);
+  return reader.mesh();
 }
 
 /// A text STL starts with "solid", and its next words are a name and "facet" or "endsolid": no byte is zero up to
@@ -200,30 +229,76 @@ Mesh read_stl(const std::string& bytes, const std::string& source) {
 
 namespace {
 
-std::string whole_file(const std::string& path) {
-  std::ifstream in(path, std::ios::binary | std::ios::ate);
+std::size_t opened(std::ifstream& in, const std::string& path) {
+  in.rdbuf()->pubsetbuf(nullptr, 0);  // read in large pieces only: nothing to gain by another copy
+  in.open(path, std::ios::binary | std::ios::ate);
   if (!in) throw FileError(path, "cannot open");
   const std::streamoff size = in.tellg();
   if (size < 0) throw FileError(path, "cannot read");
   if (static_cast<std::size_t>(size) > most_bytes) throw FileError(path, "larger than 2 GiB, the limit here");
-  std::string bytes(static_cast<std::size_t>(size), '\0');
   in.seekg(0);
-  in.read(bytes.data(), size);
-  if (!in || in.gcount() != size) throw FileError(path, "cannot read");
+  return static_cast<std::size_t>(size);
+}
+
+void read_bytes(std::ifstream& in, const std::string& path, char* to, std::size_t count) {
+  in.read(to, static_cast<std::streamsize>(count));
+  if (!in || in.gcount() != static_cast<std::streamsize>(count)) throw FileError(path, "cannot read");
+}
+
+/// A binary STL piece by piece, so that its bytes are never all in memory beside its mesh; nothing where it is none.
+std::optional<Mesh> binary_stl_file(std::ifstream& in, const std::string& path, std::size_t size) {
+  if (size < header_bytes) return std::nullopt;
+  char header[header_bytes];
+  read_bytes(in, path, header, header_bytes);
+  const std::size_t count = little_endian(header + 80);
+  if (size != header_bytes + facet_bytes * count) {
+    in.seekg(0);
+    return std::nullopt;
+  }
+  BinaryReader reader(path, count);
+  std::vector<char> piece(facet_bytes * std::min(count, 4 * facets_at_once));
+  for (std::size_t done = 0; done < count;) {
+    const std::size_t some = std::min(count - done, piece.size() / facet_bytes);
+    read_bytes(in, path, piece.data(), facet_bytes * some);
+    reader.take(piece.data(), some);
+    done += some;
+  }
+  return reader.mesh();
+}
+
+std::string rest_of(std::ifstream& in, const std::string& path, std::size_t size) {
+  std::string bytes(size, '\0');
+  read_bytes(in, path, bytes.data(), size);
   return bytes;
+}
+
+std::vector<MeshItem> one_item(Mesh mesh) {
+  std::vector<MeshItem> items(1);
+  items[0].mesh = std::move(mesh);
+  return items;
 }
 
 }  // namespace
 
 Mesh read_stl_file(const std::string& path) {
-  return read_stl(whole_file(path), path);
+  std::ifstream in;
+  const std::size_t size = opened(in, path);
+  if (std::optional<Mesh> mesh = binary_stl_file(in, path, size)) return std::move(*mesh);
+  return read_stl(rest_of(in, path, size), path);
 }
 
 std::vector<MeshItem> read_mesh_file(const std::string& path) {
-  const std::string bytes = whole_file(path);
+  std::ifstream in;
+  const std::size_t size = opened(in, path);
+  char begins[4] = {};
+  read_bytes(in, path, begins, std::min<std::size_t>(size, sizeof begins));
+  in.seekg(0);
+  if (std::memcmp(begins, "PK\x03\x04", sizeof begins) != 0)
+    if (std::optional<Mesh> mesh = binary_stl_file(in, path, size)) return one_item(std::move(*mesh));
+  const std::string bytes = rest_of(in, path, size);
   // What every ZIP archive that holds anything begins with.
   if (bytes.compare(0, 4, "PK\x03\x04") == 0) return read_3mf(bytes, path);
-  return {{"", "", read_stl(bytes, path)}};
+  return one_item(read_stl(bytes, path));
 }
 
 }  // namespace bedwright
