@@ -3,7 +3,9 @@
 #include <ostream>
 
 #include "base/error.h"
+#include "cli/parallel.h"
 #include "cli/run.h"
+#include "gauge/measure_apart.h"
 #include "gauge/read_mesh.h"
 #include "output/gauge_report.h"
 
@@ -29,7 +31,8 @@ std::size_t index_of(const std::vector<MadePart>& parts, const std::string& id) 
 }
 
 /// All that a file holds, as it lies.
-Mesh all_of(const std::vector<MeshItem>& items) {
+Mesh all_of(std::vector<MeshItem> items) {
+  if (items.size() == 1) return std::move(items[0].mesh);
   Mesh mesh;
   for (const MeshItem& item : items) {
     const auto first = static_cast<std::uint32_t>(mesh.vertices.size());
@@ -52,8 +55,12 @@ Mesh one_of(const std::vector<MeshItem>& items, const std::string& part) {
 }
 
 int run_gauge(Streams& streams, const GaugeOptions& options) {
-  const std::vector<MeshItem> items = read_mesh_file(options.file);
-  const Measurement measured = measure(options.part.empty() ? all_of(items) : one_of(items, options.part));
+  std::vector<MeshItem> items = read_mesh_file(options.file);
+  const Mesh soup = options.part.empty() ? all_of(std::move(items)) : one_of(items, options.part);
+  const int jobs = jobs_or_cores(0);
+  const Measurement measured = measure_apart(soup, [jobs](const Task& one, const Task& other) {
+    for_each_index(2, jobs, [&](std::size_t i) { i == 0 ? one() : other(); });
+  });
   const Part* part = nullptr;
   Comparison comparison;
   MadeSet set;
