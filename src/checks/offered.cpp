@@ -9,6 +9,7 @@
 namespace bedwright {
 namespace {
 
+constexpr double beside_mm = 1e-3;   // beyond a loop's box, far more than rounding
 constexpr double nudge_mm = 1e-6;    // off an edge, to know which side is meant
 constexpr double sagitta_mm = 2e-3;  // on arcs: times the greatest slope (0.2) it is 4e-4 mm of gap
 constexpr double grid_error_mm = 5e-4;
@@ -76,19 +77,40 @@ bool coaxial(const Feature& a, const Feature& b) {
 
 }  // namespace
 
-std::optional<double> face_at(const Part& part, bool up, Vec2 p) {
-  std::optional<double> face;
-  const auto take = [&](double z) { face = !face ? z : up ? std::max(*face, z) : std::min(*face, z); };
+Face::Face(const Part& part, bool up) : part_(part), up_(up) {
   for (const Feature& f : part.features) {
-    if (f.effect != Effect::add || !within(f, p)) continue;
-    if ((!up || f.upper_chamfer) && f.chamfer_mm > 0 && distance(f.profile.front(), p) < f.chamfer_mm - nudge_mm)
+    if (f.effect != Effect::add && !opens(f, up)) continue;
+    PlaneBox box{{1e300, 1e300}, {-1e300, -1e300}};
+    for (const Loop& loop : f.profile) {
+      const PlaneBox b = bounding_box(loop);
+      box.low = {std::min(box.low.x, b.low.x - beside_mm), std::min(box.low.y, b.low.y - beside_mm)};
+      box.high = {std::max(box.high.x, b.high.x + beside_mm), std::max(box.high.y, b.high.y + beside_mm)};
+    }
+    (f.effect == Effect::add ? bodies_ : openings_).push_back({&f, box});
+  }
+}
+
+std::optional<double> Face::at(Vec2 p) const {
+  const auto near = [p](const Reach& r) {
+    return r.box.low.x <= p.x && p.x <= r.box.high.x && r.box.low.y <= p.y && p.y <= r.box.high.y;
+  };
+  std::optional<double> face;
+  for (const Reach& r : bodies_) {
+    const Feature& f = *r.feature;
+    if (!near(r) || !within(f, p)) continue;
+    if ((!up_ || f.upper_chamfer) && f.chamfer_mm > 0 && distance(f.profile.front(), p) < f.chamfer_mm - nudge_mm)
       continue;
-    take(level(part, up ? f.to : f.from, p, 0));
+    const double z = level(part_, up_ ? f.to : f.from, p, 0);
+    face = !face ? z : up_ ? std::max(*face, z) : std::min(*face, z);
   }
   if (!face) return face;
-  for (const Feature& f : part.features)
-    if (opens(f, up) && within(f, p)) return std::nullopt;
+  for (const Reach& r : openings_)
+    if (near(r) && within(*r.feature, p)) return std::nullopt;
   return face;
+}
+
+std::optional<double> face_at(const Part& part, bool up, Vec2 p) {
+  return Face(part, up).at(p);
 }
 
 std::vector<EdgePoint> edge_points(const Loop& loop, double step_mm) {
@@ -126,9 +148,10 @@ std::vector<EdgePoint> edge_points(const Loop& loop, double step_mm) {
 
 std::vector<FacePoint> face_points(const Part& part, bool up, double curvature) {
   const double step = grid_step(curvature);
+  const Face face(part, up);
   std::vector<FacePoint> points;
   const auto take = [&](Vec2 p) {
-    if (const auto z = face_at(part, up, p)) points.push_back({p, *z, on_seat(part, p)});
+    if (const auto z = face.at(p)) points.push_back({p, *z, on_seat(part, p)});
   };
   for (const Feature& f : part.features) {
     const bool edge = f.effect == Effect::add || f.kind == FeatureKind::seat || opens(f, up);
@@ -218,20 +241,38 @@ Transform plane_transform(const Offered& offered) {
 }
 
 Vec2 resting_tilt(const std::vector<Vec2>& at, const std::vector<double>& below) {
-  const auto deepest = [&](Vec2 slope) {
-    double most = -1e300;
-    for (std::size_t i = 0; i < at.size(); ++i) most = std::max(most, below[i] - dot(slope, at[i]));
-    return most;
+  const std::size_t count = at.size();
+  std::vector<double> y(count), across(count);  // across: what the slope along x makes of each point
+  for (std::size_t i = 0; i < count; ++i) y[i] = at[i].y;
+  const auto lean = [&](double slope_x) {
+    for (std::size_t i = 0; i < count; ++i) across[i] = slope_x * at[i].x;
+  };
+  const auto deepest = [&](double slope_y) {
+    // Several at once: a greatest number does not depend on the order.
+    constexpr std::size_t lanes = 4;
+    double most[lanes] = {-1e300, -1e300, -1e300, -1e300};
+    std::size_t i = 0;
+    for (; i + lanes <= count; i += lanes)
+      for (std::size_t k = 0; k < lanes; ++k)
+        most[k] = std::max(most[k], below[i + k] - (across[i + k] + slope_y * y[i + k]));
+    for (; i < count; ++i) most[0] = std::max(most[0], below[i] - (across[i] + slope_y * y[i]));
+    return std::max({most[0], most[1], most[2], most[3]});
   };
   const auto least = [](double low, double high, auto value) {
     for (int i = 0; i < tilt_halvings; ++i) {
       const double a = low + (high - low) / 3, b = high - (high - low) / 3;
-      (value(a) < value(b) ? high : low) = value(a) < value(b) ? b : a;
+      if (value(a) < value(b))
+        high = b;
+      else
+        low = a;
     }
     return (low + high) / 2;
   };
-  const auto best_y = [&](double x) { return least(-steepest, steepest, [&](double y) { return deepest({x, y}); }); };
-  const double x = least(-steepest, steepest, [&](double x_slope) { return deepest({x_slope, best_y(x_slope)}); });
+  const auto best_y = [&](double slope_x) {
+    lean(slope_x);
+    return least(-steepest, steepest, deepest);
+  };
+  const double x = least(-steepest, steepest, [&](double slope_x) { return deepest(best_y(slope_x)); });
   return {x, best_y(x)};
 }
 

@@ -22,6 +22,22 @@ struct FacePoint {
 /// material: they are narrow, and no extreme of the gap lies in one that it does not reach beside it.
 std::optional<double> face_at(const Part& part, bool up, Vec2 p);
 
+/// The same for many points: knows which features a point is far from. The part outlives it.
+class Face {
+ public:
+  Face(const Part& part, bool up);
+  std::optional<double> at(Vec2 p) const;
+
+ private:
+  struct Reach {
+    const Feature* feature;
+    PlaneBox box;
+  };
+  const Part& part_;
+  bool up_;
+  std::vector<Reach> bodies_, openings_;
+};
+
 /// Points over the whole face: along every edge and on a grid, so close that a surface of the given curvature
 /// (1/mm, part's and sheet's together) is caught at its greatest to 5e-4 mm.
 std::vector<FacePoint> face_points(const Part& part, bool up, double curvature);

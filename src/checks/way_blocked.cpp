@@ -266,9 +266,10 @@ Resting over_the_carriage(const Surroundings& around, const Offered& offered) {
     const PlaneBox box = bounding_box(transformed(body.features.front().profile.front(), plane_transform(offered)));
     half = {std::max(box.high.x, -box.low.x), std::max(box.high.y, -box.low.y)};
   }
+  const Face face(body, true);
   Resting resting;
   const auto rest = [&](Vec2 p) {
-    const auto z = face_at(body, true, in_part(offered, p));
+    const auto z = face.at(in_part(offered, p));
     if (!z) return;
     resting.at.push_back(p);
     resting.high.push_back(*z);
