@@ -177,12 +177,16 @@ class Finder {
     });
   }
 
+  struct Cut {
+    double at;
+    bool held;
+  };
   struct Strands {
     double free = 0, bridged = 0, longest = 0;
   };
 
   /// Strands along one direction: how much of the face they cross from wall to wall, and how much not.
-  Strands lay(const Region& region, double angle) const {
+  Strands lay(const Region& region, double angle) {
     const Vec2 along{cos_rad(angle), sin_rad(angle)}, across{-along.y, along.x};
     double low = 1e300, high = -1e300;
     for (const Rim& r : region.rim)
@@ -192,11 +196,9 @@ class Finder {
       }
     const int count = std::clamp(static_cast<int>((high - low) / strand_mm), 3, most_strands);
     const double step = (high - low) / count;
-    struct Cut {
-      double at;
-      bool held;
-    };
-    std::vector<std::vector<Cut>> cuts(static_cast<std::size_t>(count));
+    std::vector<std::vector<Cut>>& cuts = cuts_;
+    cuts.resize(std::max(cuts.size(), static_cast<std::size_t>(count)));
+    for (std::vector<Cut>& line : cuts) line.clear();
     for (const Rim& r : region.rim) {
       const double va = dot(r.a, across), vb = dot(r.b, across);
       if (va == vb) continue;
@@ -225,7 +227,7 @@ class Finder {
     return result;
   }
 
-  void bridge(Region& region, Undersides& result) const {
+  void bridge(Region& region, Undersides& result) {
     Underside face;
     face.low = {1e300, 1e300, 1e300};
     face.high = {-1e300, -1e300, -1e300};
@@ -327,6 +329,7 @@ class Finder {
   double limit_;
   std::vector<std::uint32_t> region_of_;
   std::vector<Region> regions_;
+  std::vector<std::vector<Cut>> cuts_;  ///< of `lay`, kept for their memory
 };
 
 }  // namespace
