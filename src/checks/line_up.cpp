@@ -12,8 +12,8 @@ constexpr double most_turn_rad = 0.1;
 constexpr int most_cuts = 600;  // 300 take a few millimetres to near_enough_mm
 constexpr int halvings = 44;    // of a range by 2/3 each: 1e-7 of it remains
 
-double off_by_one(const Fit& f, Vec2 hole) {
-  const Vec2 d = f.screw - hole;
+/// d: from the hole to the screw.
+double off_by_one(const Fit& f, Vec2 d) {
   const double u = dot(d, f.along), v = cross(f.along, d);
   const double beyond = std::max(std::fabs(u) - f.extra_mm / 2, 0.0);
   return length(Vec2{beyond, v}) - f.float_mm;
@@ -21,7 +21,7 @@ double off_by_one(const Fit& f, Vec2 hole) {
 
 double off_by_moved(const std::vector<Fit>& fits, Vec2 shift, double turn) {
   double worst = -1e300;
-  for (const Fit& f : fits) worst = std::max(worst, off_by_one(f, f.hole + shift + turn * Vec2{-f.hole.y, f.hole.x}));
+  for (const Fit& f : fits) worst = std::max(worst, off_by_one(f, f.screw - (f.hole + shift + turn * Vec2{-f.hole.y, f.hole.x})));
   return worst;
 }
 
@@ -163,8 +163,23 @@ BestPlace best_place(const std::vector<Fit>& fits) {
   if (fits.empty()) return best;
   constexpr int passes = 18;  // of a few millimetres, 1e-3 remain
   const double reach = reach_of(fits);
+  // What does not change while y is sought: how far along x each screw stands off, and how its hole turns.
+  struct Across {
+    double off_x, turned_y;
+  };
+  std::vector<Across> across(fits.size());
+  const auto off_for_y = [&](double y) {
+    double worst = -1e300;
+    for (std::size_t i = 0; i < fits.size(); ++i) {
+      const Vec2 d{across[i].off_x, fits[i].screw.y - (fits[i].hole.y + y + across[i].turned_y)};
+      worst = std::max(worst, off_by_one(fits[i], d));
+    }
+    return worst;
+  };
   const auto y_for = [&](double x, double turn) {
-    return place_of_least(-reach, reach, passes, [&](double y) { return off_by_moved(fits, {x, y}, turn); });
+    for (std::size_t i = 0; i < fits.size(); ++i)
+      across[i] = {fits[i].screw.x - (fits[i].hole.x + x + turn * -fits[i].hole.y), turn * fits[i].hole.x};
+    return place_of_least(-reach, reach, passes, off_for_y);
   };
   const auto off_for = [&](double x, double turn) { return off_by_moved(fits, {x, y_for(x, turn)}, turn); };
   const auto x_for = [&](double turn) {
@@ -183,7 +198,7 @@ BestPlace best_place(const std::vector<Fit>& fits) {
 std::vector<double> offs_at(const std::vector<Fit>& fits, const BestPlace& place) {
   std::vector<double> offs;
   for (const Fit& f : fits)
-    offs.push_back(off_by_one(f, f.hole + place.shift + place.turn_rad * Vec2{-f.hole.y, f.hole.x}));
+    offs.push_back(off_by_one(f, f.screw - (f.hole + place.shift + place.turn_rad * Vec2{-f.hole.y, f.hole.x})));
   return offs;
 }
 
