@@ -3,7 +3,6 @@
 #include <algorithm>
 #include <cmath>
 #include <functional>
-#include <map>
 
 #include "base/error.h"
 #include "base/numbers.h"
@@ -229,15 +228,27 @@ void Envelope::judge_screws(const OtherMachine& m, FitVerdict& verdict) const {
 }
 
 FitVerdict Envelope::judge(const OtherMachine& m) const {
+  Judged known;
+  return judge(m, known);
+}
+
+FitVerdict Envelope::judge(const OtherMachine& m, Judged& known) const {
   FitVerdict v;
-  if (!holes_pass(m, v.why)) {
+  const auto [holes, new_holes] = known.holes.try_emplace({m.pitch_x_mm, m.pitch_y_mm});
+  if (new_holes) holes->second.first = holes_pass(m, holes->second.second);
+  if (!holes->second.first) {
+    v.why = holes->second.second;
     v.fits = FitsAs::no;
     return v;
   }
-  judge_screws(m, v);
+  const auto [screws, new_screws] = known.screws.try_emplace({m.sheet_mm, m.carriages_mm, m.step_mm});
+  if (new_screws) judge_screws(m, screws->second);
+  v = screws->second;
   if (v.fits == FitsAs::no) return v;
   try {
-    v.gap_mm = gap(m);
+    const std::array<double, 4> seen{m.pitch_x_mm, m.pitch_y_mm, m.sheet_mm, m.curvature_share};
+    const auto found = known.gaps.find(seen);
+    v.gap_mm = found != known.gaps.end() ? found->second : known.gaps.emplace(seen, gap(m)).first->second;
   } catch (const Error& error) {
     v.fits = FitsAs::no;
     v.why = error.what();
@@ -325,6 +336,7 @@ std::vector<EnvelopeRow> Envelope::rows() const {
                     return m;
                   },
                   plus(0)});
+  Judged judged;
   for (const Axis& axis : axes) {
     EnvelopeRow row{axis.id, axis.what, axis.measure, axis.value, {}, {}, "", "", "", ""};
     for (const double sign : {-1.0, 1.0}) {
@@ -333,7 +345,7 @@ std::vector<EnvelopeRow> Envelope::rows() const {
       std::map<double, FitVerdict> known;
       const auto verdict = [&](double t) -> const FitVerdict& {
         const auto found = known.find(t);
-        return found != known.end() ? found->second : known.emplace(t, judge(axis.machine(sign * t))).first->second;
+        return found != known.end() ? found->second : known.emplace(t, judge(axis.machine(sign * t), judged)).first->second;
       };
       const auto yes = last_good(most, [&](double t) { return verdict(t).fits == FitsAs::yes; });
       const auto with = last_good(most, [&](double t) { return verdict(t).fits != FitsAs::no; });

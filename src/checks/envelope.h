@@ -4,8 +4,11 @@
 // (above it this project calls a seat wrong). Sheet and plates are held level; plates shift in their play, do not turn.
 #pragma once
 
+#include <array>
+#include <map>
 #include <optional>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "checks/line_up.h"
@@ -65,6 +68,13 @@ class Envelope {
     std::vector<Fit> frame;     ///< its inserts under the frame's holes
   };
   void find_holes(Place& place) const;
+  /// What has been judged already, each by the measures that it depends on.
+  struct Judged {
+    std::map<std::array<double, 2>, std::pair<bool, std::string>> holes;  ///< pitches
+    std::map<std::array<double, 3>, FitVerdict> screws;                   ///< sheet, carriages, step
+    std::map<std::array<double, 4>, double> gaps;                         ///< pitches, sheet, curvature
+  };
+  FitVerdict judge(const OtherMachine& machine, Judged& known) const;
   double gap(const OtherMachine& machine) const;
   bool holes_pass(const OtherMachine& machine, std::string& why) const;
   void judge_screws(const OtherMachine& machine, FitVerdict& verdict) const;
