@@ -9,6 +9,7 @@
 #include "base/error.h"
 #include "base/json_edit.h"
 #include "base/numbers.h"
+#include "cli/parallel.h"
 #include "cli/run.h"
 #include "cli/units.h"
 #include "joints/float.h"
@@ -202,6 +203,9 @@ Survey of_points(const SurveyCommand& o, const KitFacts& facts, SurveyReport& re
   if (unit != "mm") report.done.push_back("Units: " + unit);
   put_in_place(file.points, o, report, mm_in(unit), facts.pitch);
   SurveyOptions options;
+  options.each_piece = [jobs = jobs_or_cores(0)](std::size_t count, const std::function<void(std::size_t)>& work) {
+    for_each_index(count, jobs, work);
+  };
   if (facts.pitch) options.pattern_half = 0.5 * *facts.pitch;
   if (o.level) {
     const double turn = level(file.points, options, report.source_name);

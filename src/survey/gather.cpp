@@ -135,12 +135,13 @@ ShapeModel sphere_of(const std::array<double, quadric_terms>& c, Vec3 origin, do
 
 /// Passes until set and sphere stand still: the step below `least_step` of one point's noise, the set within a share of
 /// it.
-PassSums settle(const std::vector<Vec3>& points, Gathered& g, double sigma_floor, int most_passes, double least_step) {
+PassSums settle(const std::vector<Vec3>& points, Gathered& g, double sigma_floor, int most_passes, double least_step,
+                const EachPiece& each = {}) {
   PassSums sums;
   std::size_t before = 0;
   for (int pass = 0; pass < most_passes; ++pass) {
     g.cut_mm = g.cut_sigmas < 1e6 ? g.cut_sigmas * g.estimate.sigma : 1e300;
-    sums = pass_over(points, g.estimate, g.cut_mm);
+    sums = pass_over(points, g.estimate, g.cut_mm, each);
     double step = 0;
     if (!improve(g.estimate, sums, g.columns, g.cut_sigmas, sigma_floor, step)) break;
     const std::size_t change = sums.kept > before ? sums.kept - before : before - sums.kept;
@@ -286,19 +287,20 @@ void into_cells(const std::vector<Vec3>& points, Gathered& g) {
 }
 
 /// Of many points: the cut is decided, then passes over all of them.
-void take_all(const std::vector<Vec3>& points, Gathered& g, double noise_floor, std::vector<Vec3>& kept_points) {
+void take_all(const std::vector<Vec3>& points, Gathered& g, double noise_floor, std::vector<Vec3>& kept_points,
+              const EachPiece& each) {
   const bool large = points.size() > most_single_points;
   const std::vector<Vec3> some = large ? sampled(points, most_single_points) : std::vector<Vec3>();
   if (large) settle(some, g, noise_floor, 20, still_enough);
   // Is there anything that normal noise would not do in so many points?
   const std::vector<Vec3>& asked = large ? some : points;
   g.cut_sigmas = normal_quantile(chance_of_any / static_cast<double>(asked.size()));
-  const bool clean = pass_over(asked, g.estimate, g.cut_sigmas * g.estimate.sigma).kept == asked.size();
+  const bool clean = pass_over(asked, g.estimate, g.cut_sigmas * g.estimate.sigma, {}).kept == asked.size();
   // Of millions even clean ones may hold a few that the sample missed: they are cut where no honest one lies.
   g.cut_sigmas = !clean  ? cut_contaminated
                  : large ? normal_quantile(chance_of_any / static_cast<double>(points.size()))
                          : 1e9;
-  const PassSums sums = settle(points, g, noise_floor, large ? 6 : 60, large ? still_enough : still);
+  const PassSums sums = settle(points, g, noise_floor, large ? 6 : 60, large ? still_enough : still, each);
   g.kept = sums.kept;
   g.low = sums.low;
   g.high = sums.high;
@@ -326,7 +328,7 @@ void thin(std::vector<Vec3>& points, std::size_t most) {
 
 }  // namespace
 
-Gathered gather(const std::vector<Vec3>& points, const std::string& source) {
+Gathered gather(const std::vector<Vec3>& points, const std::string& source, const EachPiece& each) {
   if (points.size() < fewest_points)
     refuse(source,
            std::to_string(points.size()) + (points.size() == 1 ? " point is" : " points are") +
@@ -364,7 +366,7 @@ Gathered gather(const std::vector<Vec3>& points, const std::string& source) {
     if (points.size() < some_points) {
       g.cut_sigmas = ask_back(points, g, noise_floor, kept_points, g.left_out);
     } else {
-      take_all(points, g, noise_floor, kept_points);
+      take_all(points, g, noise_floor, kept_points, each);
     }
   }
   if (points.size() <= most_single_points) {

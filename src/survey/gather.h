@@ -28,6 +28,6 @@ struct Gathered {
 inline constexpr std::size_t most_single_points = 20000;
 
 /// Throws BadInput as survey_points does.
-Gathered gather(const std::vector<Vec3>& points, const std::string& source);
+Gathered gather(const std::vector<Vec3>& points, const std::string& source, const EachPiece& each);
 
 }  // namespace bedwright

@@ -37,6 +37,15 @@ bool holds(const Region& region, double x, double y) {
 }
 
 void crop(std::vector<Vec3>& points, const Region& region) {
+  const std::vector<Vec2>& c = region.corners;
+  if (c.size() == 4 && c[0].y == c[1].y && c[1].x == c[2].x && c[2].y == c[3].y && c[3].x == c[0].x) {
+    // A box, said in the way that gives what `holds` gives on its borders.
+    const double x0 = std::min(c[0].x, c[1].x), x1 = std::max(c[0].x, c[1].x), y0 = std::min(c[0].y, c[2].y),
+                 y1 = std::max(c[0].y, c[2].y);
+    const auto outside = [&](const Vec3& p) { return !(x0 <= p.x && p.x < x1 && y0 <= p.y && p.y < y1); };
+    points.erase(std::remove_if(points.begin(), points.end(), outside), points.end());
+    return;
+  }
   const auto kept =
       std::remove_if(points.begin(), points.end(), [&](const Vec3& p) { return !holds(region, p.x, p.y); });
   points.erase(kept, points.end());

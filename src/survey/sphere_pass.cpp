@@ -6,8 +6,10 @@
 #include "survey/robust_start.h"
 
 namespace bedwright {
+namespace {
 
-PassSums pass_over(const std::vector<Vec3>& points, const Estimate& estimate, double cut_mm) {
+PassSums pass_over_piece(const std::vector<Vec3>& points, std::size_t first, std::size_t last, const Estimate& estimate,
+                         double cut_mm) {
   const ShapeModel& m = estimate.sphere;
   const double size = std::sqrt(1 + m.lean_x * m.lean_x + m.lean_y * m.lean_y);
   const Vec3 n{m.lean_x / size, m.lean_y / size, 1 / size};
@@ -17,7 +19,8 @@ PassSums pass_over(const std::vector<Vec3>& points, const Estimate& estimate, do
 
   PassSums sums;
   double nn[10] = {}, nr[4] = {}, tt[21] = {}, tr[6] = {};
-  for (const Vec3& p : points) {
+  for (std::size_t i = first; i < last; ++i) {
+    const Vec3& p = points[i];
     const Vec3 u = p - foot;
     const double square = dot(u, u), height = dot(u, n);
     const double power = k * square + 2 * height, s = std::sqrt(1 + k * power);
@@ -25,7 +28,7 @@ PassSums pass_over(const std::vector<Vec3>& points, const Estimate& estimate, do
     const double x = (p.x - m.origin.x) * to_unit, y = (p.y - m.origin.y) * to_unit;
     const double t[6] = {1, x, y, x * x + y * y, x * x - y * y, x * y};
     double r = d;
-    for (int i = 0; i < 6; ++i) r -= left[static_cast<std::size_t>(i)] * t[i];
+    for (int a = 0; a < 6; ++a) r -= left[static_cast<std::size_t>(a)] * t[a];
     if (!(std::fabs(r) <= cut_mm)) continue;
     ++sums.kept;
     const double inverse = 1 / s;
@@ -57,6 +60,37 @@ PassSums pass_over(const std::vector<Vec3>& points, const Estimate& estimate, do
     sums.terms_rhs(a) = tr[a];
     for (int b = 0; b <= a; ++b) sums.terms(a, b) = sums.terms(b, a) = tt[at++];
   }
+  return sums;
+}
+
+void add(PassSums& sums, const PassSums& more) {
+  sums.kept += more.kept;
+  sums.normal += more.normal;
+  sums.rhs += more.rhs;
+  sums.terms += more.terms;
+  sums.terms_rhs += more.terms_rhs;
+  sums.squares += more.squares;
+  sums.low = {std::min(sums.low.x, more.low.x), std::min(sums.low.y, more.low.y), std::min(sums.low.z, more.low.z)};
+  sums.high = {std::max(sums.high.x, more.high.x), std::max(sums.high.y, more.high.y),
+               std::max(sums.high.z, more.high.z)};
+}
+
+}  // namespace
+
+void for_each_piece(std::size_t count, const EachPiece& each,
+                    const std::function<void(std::size_t, std::size_t, std::size_t)>& work) {
+  const auto one = [&](std::size_t k) { work(k * piece_points, std::min(count, (k + 1) * piece_points), k); };
+  if (each && pieces_of(count) > 1) return each(pieces_of(count), one);
+  for (std::size_t k = 0; k < pieces_of(count); ++k) one(k);
+}
+
+PassSums pass_over(const std::vector<Vec3>& points, const Estimate& estimate, double cut_mm, const EachPiece& each) {
+  std::vector<PassSums> pieces(pieces_of(points.size()));
+  for_each_piece(points.size(), each, [&](std::size_t first, std::size_t last, std::size_t piece) {
+    pieces[piece] = pass_over_piece(points, first, last, estimate, cut_mm);
+  });
+  PassSums sums;
+  for (const PassSums& piece : pieces) add(sums, piece);
   return sums;
 }
 

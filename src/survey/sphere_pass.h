@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "survey/shape_model.h"
+#include "survey/survey.h"
 
 namespace bedwright {
 
@@ -27,7 +28,16 @@ struct PassSums {
 };
 
 /// Keeps the points within `cut_mm` of sphere and quadric together.
-PassSums pass_over(const std::vector<Vec3>& points, const Estimate& estimate, double cut_mm);
+/// Sums over pieces of a fixed size, added in their order, so that it is all the same who takes which.
+PassSums pass_over(const std::vector<Vec3>& points, const Estimate& estimate, double cut_mm, const EachPiece& each);
+
+inline constexpr std::size_t piece_points = 65536;
+/// Calls work(first, last, piece) for every piece of `count` points.
+void for_each_piece(std::size_t count, const EachPiece& each,
+                    const std::function<void(std::size_t, std::size_t, std::size_t)>& work);
+inline std::size_t pieces_of(std::size_t count) {
+  return (count + piece_points - 1) / piece_points;
+}
 
 /// The quadric alone, and the distance above sphere and quadric.
 double left_at(const Estimate& estimate, Vec3 p);

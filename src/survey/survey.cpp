@@ -9,7 +9,7 @@
 namespace bedwright {
 
 Survey survey_points(const std::vector<Vec3>& points, const SurveyOptions& options, const std::string& source) {
-  Gathered g = gather(points, source);
+  Gathered g = gather(points, source, options.each_piece);
   Survey s;
   s.points = g.points;
   s.outliers = g.points - g.kept;
@@ -18,10 +18,16 @@ Survey survey_points(const std::vector<Vec3>& points, const SurveyOptions& optio
     for (const WeightedPoint& w : g.samples)
       s.max_residual_mm = std::max(s.max_residual_mm, std::fabs(distance_from(s.model, w.at)));
   } else {
-    for (const Vec3& p : points) {
-      const double r = std::fabs(distance_from(s.model, p));
-      if (r > s.max_residual_mm && std::fabs(above(g.estimate, p)) <= g.cut_mm) s.max_residual_mm = r;
-    }
+    std::vector<double> most(pieces_of(points.size()), 0);
+    for_each_piece(points.size(), options.each_piece, [&](std::size_t first, std::size_t last, std::size_t piece) {
+      double greatest = 0;
+      for (std::size_t i = first; i < last; ++i) {
+        const double r = std::fabs(distance_from(s.model, points[i]));
+        if (r > greatest && std::fabs(above(g.estimate, points[i])) <= g.cut_mm) greatest = r;
+      }
+      most[piece] = greatest;
+    });
+    s.max_residual_mm = std::max(s.max_residual_mm, *std::max_element(most.begin(), most.end()));
   }
   s.used = std::move(g.used);
   if (g.points > most_single_points) {

@@ -3,6 +3,7 @@
 #pragma once
 
 #include <cstddef>
+#include <functional>
 #include <optional>
 #include <string>
 #include <vector>
@@ -60,8 +61,13 @@ struct Survey {
 
 inline constexpr std::size_t shown_points = 1600;
 
+/// Does work(i) for every i below the count, in any order or several at once. The library has no threads: whoever has
+/// some brings them; the result does not depend on it.
+using EachPiece = std::function<void(std::size_t count, const std::function<void(std::size_t)>& work)>;
+
 struct SurveyOptions {
   std::optional<Vec2> pattern_half;  ///< half the hole pattern's box: where the twist is taken
+  EachPiece each_piece;              ///< of millions of points; empty: one after the other
 };
 
 /// Throws BadInput naming `source`: too few points, on one line, standing on edge, all in one place, on one ring.
