@@ -28,6 +28,7 @@ PassSums pass_over_piece(const std::vector<Vec3>& points, std::size_t first, std
     const double x = (p.x - m.origin.x) * to_unit, y = (p.y - m.origin.y) * to_unit;
     const double t[6] = {1, x, y, x * x + y * y, x * x - y * y, x * y};
     double r = d;
+#pragma GCC unroll 6
     for (int a = 0; a < 6; ++a) r -= left[static_cast<std::size_t>(a)] * t[a];
     if (!(std::fabs(r) <= cut_mm)) continue;
     ++sums.kept;
@@ -37,13 +38,17 @@ PassSums pass_over_piece(const std::vector<Vec3>& points, std::size_t first, std
     const double j[4] = {-(1 + k * height) * inverse, by_lean * (q.x - along * n.x) * inverse,
                          by_lean * (q.y - along * n.y) * inverse, (square - d * d) * 0.5 * inverse};
     int at = 0;
+#pragma GCC unroll 4
     for (int a = 0; a < 4; ++a) {
       nr[a] -= j[a] * d;
+#pragma GCC unroll 4
       for (int b = 0; b <= a; ++b) nn[at++] += j[a] * j[b];
     }
     at = 0;
+#pragma GCC unroll 6
     for (int a = 0; a < 6; ++a) {
       tr[a] += t[a] * d;
+#pragma GCC unroll 6
       for (int b = 0; b <= a; ++b) tt[at++] += t[a] * t[b];
     }
     sums.squares += d * d;
