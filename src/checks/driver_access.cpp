@@ -74,14 +74,14 @@ std::vector<LyingPlate> lying_plates(const Layout& layout, const std::vector<con
     for (const Part* part : parts)
       for (std::size_t i = 0; i < part->placements.size() && i < part->quarter_turns.size(); ++i)
         if (part->family == "adapter_plate" && part->placements[i] == placement.id)
-          plates.push_back({part, &placement, {part, false, part->quarter_turns[i], 0}});
+          plates.push_back({part, &placement, {part, false, part->quarter_turns[i], 0}, Face(*part, true)});
   return plates;
 }
 
 std::optional<double> highest_in(const LyingPlate& plate, Vec2 centre, double radius) {
   std::optional<double> highest;
   const auto take = [&](Vec2 p) {
-    const auto z = face_at(*plate.part, true, in_part(plate.pose, p - plate.placement->at));
+    const auto z = plate.upper.at(in_part(plate.pose, p - plate.placement->at));
     if (z) highest = highest ? std::max(*highest, *z) : *z;
   };
   take(centre);

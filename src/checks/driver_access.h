@@ -31,6 +31,7 @@ struct LyingPlate {
   const Part* part = nullptr;
   const Placement* placement = nullptr;
   Offered pose;
+  Face upper;  ///< of the part
 };
 std::vector<LyingPlate> lying_plates(const Layout& layout, const std::vector<const Part*>& parts);
 /// Highest material of a plate within a disc (machine frame); nothing if it does not reach there.

@@ -89,13 +89,15 @@ std::optional<Vec2> arrow_of(const Part& part) {
 std::string mark_hidden(const Kit& kit, const Layout& layout, const std::vector<const Part*>& parts, const Part& part) {
   const std::vector<LyingPlate> plates = lying_plates(layout, parts);
   const WayScrews screws = screws_of_part(kit, part);
+  const Face face(part, true);
+  const std::vector<HoleSpot> holes = mounting_holes(part);
   for (const Feature* mark : marks_of(part)) {
     const bool upward =
         mark->effect == Effect::cut ? mark->to.kind != Bound::Kind::flat : mark->from.kind != Bound::Kind::open;
     if (!upward || mark->axis.z < 0) return mark->id + " opens downward, onto the carriage";
     for (const Loop& loop : mark->profile)
       for (const EdgePoint& e : edge_points(loop, edge_step_mm)) {
-        const auto top = face_at(part, true, e.at);
+        const auto top = face.at(e.at);
         if (!top) return mark->id + " runs into a hole";
         if (mark->from.kind == Bound::Kind::flat && *top - mark->from.z_mm <= 0)
           return mark->id + " is shallower than the face it is cut into";
@@ -105,7 +107,7 @@ std::string mark_hidden(const Kit& kit, const Layout& layout, const std::vector<
               f.to.kind != Bound::Kind::flat)
             below = &f;
         if (below) return mark->id + " lies under " + below->id;
-        for (const HoleSpot& hole : mounting_holes(part))
+        for (const HoleSpot& hole : holes)
           if (length(hole.at - e.at) < screws.head_radius_mm + hole.extra_mm / 2 && screws.head_radius_mm > 0)
             return mark->id + " lies under the screw head in " + hole.id;
         for (const LyingPlate& own : plates) {
