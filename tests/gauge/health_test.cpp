@@ -1,8 +1,13 @@
+#include <algorithm>
+#include <array>
 #include <catch2/catch.hpp>
+#include <cstdint>
+#include <random>
 
 #include "gauge/crossing.h"
 #include "gauge/exact.h"
 #include "gauge/gauge.h"
+#include "gauge/measure_apart.h"
 #include "gauge/shapes.h"
 
 using namespace bedwright;
@@ -19,7 +24,83 @@ bool sound(const MeshHealth& h) {
          h.wrong_shells == 0 && h.open_edges == 0;
 }
 
+using Whole = std::array<std::int64_t, 3>;
+Whole minus(const Whole& a, const Whole& b) {
+  return {a[0] - b[0], a[1] - b[1], a[2] - b[2]};
+}
+Whole across(const Whole& a, const Whole& b) {
+  return {a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0]};
+}
+
+/// Second method, in whole numbers: two closed triangles are apart exactly if some axis parts them, and one of the
+/// normals, of the cross products of edges or of the edges' normals in their planes does (separating axis theorem).
+bool apart(const std::array<Whole, 3>& s, const std::array<Whole, 3>& t) {
+  std::vector<Whole> axes, edges_s, edges_t;
+  for (int i = 0; i < 3; ++i) {
+    edges_s.push_back(minus(s[(i + 1) % 3], s[i]));
+    edges_t.push_back(minus(t[(i + 1) % 3], t[i]));
+  }
+  const Whole ns = across(edges_s[0], edges_s[1]), nt = across(edges_t[0], edges_t[1]);
+  axes = {ns, nt};
+  for (int i = 0; i < 3; ++i) {
+    axes.push_back(across(ns, edges_s[i]));
+    axes.push_back(across(nt, edges_t[i]));
+    for (int k = 0; k < 3; ++k) axes.push_back(across(edges_s[i], edges_t[k]));
+  }
+  const auto along = [](const Whole& a, const Whole& p) { return a[0] * p[0] + a[1] * p[1] + a[2] * p[2]; };
+  return std::any_of(axes.begin(), axes.end(), [&](const Whole& a) {
+    const auto [ls, hs] = std::minmax({along(a, s[0]), along(a, s[1]), along(a, s[2])});
+    const auto [lt, ht] = std::minmax({along(a, t[0]), along(a, t[1]), along(a, t[2])});
+    return hs < lt || ht < ls;
+  });
+}
+
 }  // namespace
+
+TEST_CASE("crossing: facets without a common corner meet exactly where no axis parts them") {
+  std::mt19937 random(5);
+  int met = 0, tried = 0;
+  for (int i = 0; i < 40000; ++i) {
+    // Few places, so that corners on edges, edges on faces and flat pairs are frequent.
+    const int reach = i % 2 ? 2 : 5;
+    std::array<Whole, 6> at;
+    Mesh m;
+    for (Whole& p : at) {
+      for (std::int64_t& c : p) c = static_cast<std::int64_t>(random() % (2 * reach + 1)) - reach;
+      if (i % 3 == 0) p[i % 9 / 3] = 1;
+      m.vertices.push_back({p[0] * 0.125, p[1] * 0.125, p[2] * 0.125});
+    }
+    m.triangles = {{0, 1, 2}, {3, 4, 5}};
+    const std::array<Whole, 3> s{at[0], at[1], at[2]}, t{at[3], at[4], at[5]};
+    const Whole flat{0, 0, 0};
+    if (across(minus(s[1], s[0]), minus(s[2], s[0])) == flat || across(minus(t[1], t[0]), minus(t[2], t[0])) == flat)
+      continue;
+    ++tried;
+    met += !apart(s, t);
+    if (facets_cross(m, 0, 1) == apart(s, t)) FAIL("pair " << i);
+  }
+  CHECK(tried > 30000);
+  CHECK(met > 1000);
+  CHECK(met < tried - 1000);
+}
+
+TEST_CASE("measure_apart: whichever task is done first, the measurement is the same") {
+  Mesh m = shapes::soup(ring());
+  std::swap(m.triangles[5][0], m.triangles[5][1]);
+  const Measurement one = measure(m), other = measure_apart(m, [](const Task& a, const Task& b) {
+    b();
+    a();
+  });
+  CHECK(one.health.flipped == other.health.flipped);
+  CHECK(one.health.self_intersections == other.health.self_intersections);
+  CHECK(one.mesh.triangles == other.mesh.triangles);
+  REQUIRE(one.features.size() == other.features.size());
+  REQUIRE_FALSE(one.features.empty());
+  for (std::size_t i = 0; i < one.features.size(); ++i) {
+    CHECK(one.features[i].kind == other.features[i].kind);
+    CHECK(one.features[i].diameter_mm == other.features[i].diameter_mm);
+  }
+}
 
 TEST_CASE("health: a box and a ring are sound, with Euler numbers 2 and 0") {
   const MeshHealth b = inspect(shapes::soup(shapes::box({0, 0, 0}, {10, 20, 30}))), r = inspect(shapes::soup(ring()));
