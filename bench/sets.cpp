@@ -1,5 +1,5 @@
-// A whole set: what `make` does with the demo kit, but for what is only looked at (page, drawings, preview), against the
-// sum of its solids.
+// A whole set: what `make` does with the demo kit, but for what is only looked at (page, drawings, preview), against
+// the sum of its solids.
 #include <benchmark/benchmark.h>
 
 #include <filesystem>

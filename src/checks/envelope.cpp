@@ -345,7 +345,8 @@ std::vector<EnvelopeRow> Envelope::rows() const {
       std::map<double, FitVerdict> known;
       const auto verdict = [&](double t) -> const FitVerdict& {
         const auto found = known.find(t);
-        return found != known.end() ? found->second : known.emplace(t, judge(axis.machine(sign * t), judged)).first->second;
+        return found != known.end() ? found->second
+                                    : known.emplace(t, judge(axis.machine(sign * t), judged)).first->second;
       };
       const auto yes = last_good(most, [&](double t) { return verdict(t).fits == FitsAs::yes; });
       const auto with = last_good(most, [&](double t) { return verdict(t).fits != FitsAs::no; });

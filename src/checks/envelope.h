@@ -30,8 +30,8 @@ struct OtherMachine {
 enum class FitsAs { yes, with, no };
 struct FitVerdict {
   FitsAs fits = FitsAs::yes;
-  std::string with;  ///< what makes it fit: "M4x12 screws", "shim where the gap is"
-  std::string why;   ///< what stands against it
+  std::string with;   ///< what makes it fit: "M4x12 screws", "shim where the gap is"
+  std::string why;    ///< what stands against it
   double gap_mm = 0;  ///< largest over the seats
 };
 

@@ -21,7 +21,8 @@ double off_by_one(const Fit& f, Vec2 d) {
 
 double off_by_moved(const std::vector<Fit>& fits, Vec2 shift, double turn) {
   double worst = -1e300;
-  for (const Fit& f : fits) worst = std::max(worst, off_by_one(f, f.screw - (f.hole + shift + turn * Vec2{-f.hole.y, f.hole.x})));
+  for (const Fit& f : fits)
+    worst = std::max(worst, off_by_one(f, f.screw - (f.hole + shift + turn * Vec2{-f.hole.y, f.hole.x})));
   return worst;
 }
 

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numeric>
 
 #include "base/error.h"
 #include "base/trig.h"
@@ -16,6 +17,7 @@ constexpr double grid_error_mm = 5e-4;
 constexpr double widest_step_mm = 2, finest_step_mm = 0.3;
 constexpr int head_ring = 48;
 constexpr int tilt_halvings = 34;  // of a range by 2/3 each: 1e-6 of it remains
+constexpr double beaten_mm = 1e-9;
 constexpr double steepest = 0.25;  // tangent; a frame sloping more is refused long before
 
 bool within(const Feature& f, Vec2 p) {
@@ -241,22 +243,40 @@ Transform plane_transform(const Offered& offered) {
 }
 
 Vec2 resting_tilt(const std::vector<Vec2>& at, const std::vector<double>& below) {
-  const std::size_t count = at.size();
-  std::vector<double> y(count), across(count);  // across: what the slope along x makes of each point
-  for (std::size_t i = 0; i < count; ++i) y[i] = at[i].y;
+  std::vector<std::size_t> order(at.size());
+  std::iota(order.begin(), order.end(), std::size_t{0});
+  std::sort(order.begin(), order.end(),
+            [&](std::size_t i, std::size_t k) { return at[i].y != at[k].y ? at[i].y < at[k].y : i < k; });
+  // For one slope along x, the points that some slope along y could make the deepest.
+  struct Standing {
+    double y, below, across, depth;
+  };
+  std::vector<Standing> standing;
+  const auto keep_from = [&](auto begin, auto end) {
+    double reach = -1e300, reach_y = 0;
+    for (auto p = begin; p != end; ++p) {
+      reach -= steepest * std::fabs(p->y - reach_y);
+      reach_y = p->y;
+      // Beaten by far more than rounding: never the deepest, so the result stays the same to the bit.
+      if (p->depth < reach - beaten_mm) p->depth = -1e300;
+      reach = std::max(reach, p->depth);
+    }
+  };
   const auto lean = [&](double slope_x) {
-    for (std::size_t i = 0; i < count; ++i) across[i] = slope_x * at[i].x;
+    standing.clear();
+    for (const std::size_t i : order) {
+      const double across = slope_x * at[i].x;
+      standing.push_back({at[i].y, below[i], across, below[i] - across});
+    }
+    keep_from(standing.begin(), standing.end());
+    keep_from(standing.rbegin(), standing.rend());
+    const auto beaten = [](const Standing& p) { return p.depth == -1e300; };
+    standing.erase(std::remove_if(standing.begin(), standing.end(), beaten), standing.end());
   };
   const auto deepest = [&](double slope_y) {
-    // Several at once: a greatest number does not depend on the order.
-    constexpr std::size_t lanes = 4;
-    double most[lanes] = {-1e300, -1e300, -1e300, -1e300};
-    std::size_t i = 0;
-    for (; i + lanes <= count; i += lanes)
-      for (std::size_t k = 0; k < lanes; ++k)
-        most[k] = std::max(most[k], below[i + k] - (across[i + k] + slope_y * y[i + k]));
-    for (; i < count; ++i) most[0] = std::max(most[0], below[i] - (across[i] + slope_y * y[i]));
-    return std::max({most[0], most[1], most[2], most[3]});
+    double most = -1e300;
+    for (const Standing& p : standing) most = std::max(most, p.below - (p.across + slope_y * p.y));
+    return most;
   };
   const auto least = [](double low, double high, auto value) {
     for (int i = 0; i < tilt_halvings; ++i) {

@@ -133,7 +133,8 @@ Command add_make(CLI::App& program) {
       ->type_name("ID")
       ->allow_extra_args(false);
   app->add_flag("--force", options->force, "Write the files even with findings at error level; exit status stays 1");
-  app->add_flag("--rebuild", options->kit.rebuild, "Build every part anew; without it, parts of DIR whose inputs did not change are kept");
+  app->add_flag("--rebuild", options->kit.rebuild,
+                "Build every part anew; without it, parts of DIR whose inputs did not change are kept");
   app->footer(
       "Examples:\n"
       "  bedwright make my-machine.json\n"

@@ -318,8 +318,7 @@ Command add_survey(CLI::App& program) {
       ->check(CLI::Range(1e-4, 5.0));
   app->add_option("--points", o->points, "Heights: CSV x_mm,y_mm,z_mm, machine frame, z up")->type_name("FILE.csv");
   app->add_option("--scan", o->scan, "Scan: PLY, STL or OBJ, up to 10 million points")->type_name("FILE");
-  app->add_option("--units", o->units, "Of the points or the scan; default mm")
-      ->check(CLI::IsMember(unit_names));
+  app->add_option("--units", o->units, "Of the points or the scan; default mm")->check(CLI::IsMember(unit_names));
   app->add_option("--positive-is", o->positive_is, "low: the gauge counts downwards; default high")
       ->check(CLI::IsMember({"high", "low"}));
   repeat(app->add_option("--known", o->known,

@@ -130,7 +130,8 @@ Comparison compare(const Measurement& measured, const Candidate& expected, const
   Placed own = placed(measured.mesh, measured.features, 1, {});
 
   Motion motion;
-  if (!same_facets(measured.mesh, target_mesh)) motion = judged(Shape(own.mesh, own.features), Shape(target_mesh, none), {});
+  if (!same_facets(measured.mesh, target_mesh))
+    motion = judged(Shape(own.mesh, own.features), Shape(target_mesh, none), {});
   if (motion.deviation_mm > same_facets_mm) {
     const Measurement solid = measure(target_mesh);
     const Shape target(solid.mesh, solid.features);

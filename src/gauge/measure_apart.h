@@ -9,8 +9,8 @@ namespace bedwright {
 
 using Task = std::function<void()>;
 
-/// What `measure` gives, to the bit. `both` does its two tasks, in any order or at once, and returns when both are done;
-/// they share nothing that either writes.
+/// What `measure` gives, to the bit. `both` does its two tasks, in any order or at once, and returns when both are
+/// done; they share nothing that either writes.
 Measurement measure_apart(const Mesh& soup, const std::function<void(const Task&, const Task&)>& both);
 
 }  // namespace bedwright

@@ -42,9 +42,8 @@ std::vector<Edge> sorted_edges(const Mesh& mesh) {
       edges[next[std::min(a, b)]++] = {std::min(a, b), std::max(a, b), f, mesh.triangles[f][(k + 2) % 3]};
     }
   for (std::size_t v = 0; v < mesh.vertices.size(); ++v)
-    std::sort(edges.begin() + begin[v], edges.begin() + begin[v + 1], [](const Edge& a, const Edge& b) {
-      return a.high != b.high ? a.high < b.high : a.facet < b.facet;
-    });
+    std::sort(edges.begin() + begin[v], edges.begin() + begin[v + 1],
+              [](const Edge& a, const Edge& b) { return a.high != b.high ? a.high < b.high : a.facet < b.facet; });
   return edges;
 }
 

@@ -87,10 +87,10 @@ TEST_CASE("crossing: facets without a common corner meet exactly where no axis p
 TEST_CASE("measure_apart: whichever task is done first, the measurement is the same") {
   Mesh m = shapes::soup(ring());
   std::swap(m.triangles[5][0], m.triangles[5][1]);
-  const Measurement one = measure(m), other = measure_apart(m, [](const Task& a, const Task& b) {
-    b();
-    a();
-  });
+  const Measurement one = measure(m), other = measure_apart(m, [](const Task&a, const Task&b) {
+                                        b();
+                                        a();
+                                      });
   CHECK(one.health.flipped == other.health.flipped);
   CHECK(one.health.self_intersections == other.health.self_intersections);
   CHECK(one.mesh.triangles == other.mesh.triangles);
@@ -226,8 +226,8 @@ TEST_CASE("exact: signs on nearly and exactly flat quadruples") {
 }
 
 TEST_CASE("exact: signs on float32 corners of nearly flat quadruples agree with whole-number arithmetic") {
-  // Corners that a fine mesh has: points of a tilted plane, each coordinate rounded to float32. All are whole numbers of
-  // 2^-36 below 2^2, so that the determinant fits into 128 bits: 3 (2 + 36 + 1) + 3 = 120.
+  // Corners that a fine mesh has: points of a tilted plane, each coordinate rounded to float32. All are whole numbers
+  // of 2^-36 below 2^2, so that the determinant fits into 128 bits: 3 (2 + 36 + 1) + 3 = 120.
   const double unit = std::ldexp(1.0, -36);
   unsigned long long state = 20261126;
   const auto next = [&state] {
