@@ -167,10 +167,10 @@ int orient_plane(const Vec3& a, const Vec3& b, const Vec3& c, int drop) {
   const double det = left - right;
   if (std::fabs(det) > plane_bound * (std::fabs(left) + std::fabs(right))) return sign_of(det);
   if ((u.x == w.x || v.y == w.y) && (u.y == w.y || v.x == w.x)) return 0;
-  double p[2], q[2];
-  if (short_difference(u.x, w.x, p[0]) && short_difference(v.y, w.y, p[1]) && short_difference(u.y, w.y, q[0]) &&
-      short_difference(v.x, w.x, q[1])) {
-    const double one = p[0] * p[1], other = q[0] * q[1];
+  double first[2], second[2];
+  if (short_difference(u.x, w.x, first[0]) && short_difference(v.y, w.y, first[1]) &&
+      short_difference(u.y, w.y, second[0]) && short_difference(v.x, w.x, second[1])) {
+    const double one = first[0] * first[1], other = second[0] * second[1];
     return (one > other) - (one < other);
   }
   std::int64_t m[3][3];
