@@ -146,20 +146,48 @@ Loop slot_loop(Vec2 centre, double radius, double extra, Vec2 along, Facets face
 }
 
 Loop teardrop_loop(Vec2 centre, double radius, Vec2 point, Facets facets) {
+  return pointed_slot_loop(centre, radius, 0, point, point, facets);
+}
+
+Loop pointed_slot_loop(Vec2 centre, double radius, double extra, Vec2 along, Vec2 point, Facets facets) {
   const double half = std::sqrt(0.5);
   const Vec2 left{-point.y, point.x};
-  const Vec2 tip = centre + (radius / half) * point;
-  const Vec2 from = centre + (radius * half) * (point + left), to = centre + (radius * half) * (point - left);
+  const bool across = extra > 0 && std::fabs(dot(along, point)) < half;
+  const Vec2 off = (extra / 2) * (across ? left : point);
+  // The roof stands on both ends of a slot that lies across. Of another its flanks start at the straight walls, where
+  // the tangents of the round end meet: what arcs there would be have too few facets to be seen as round.
+  const Vec2 up_end = centre + off, low_end = centre - off;
+  const Vec2 tip = centre + (radius / half + extra / 2) * point;
+  Vec2 from = up_end + (radius * half) * (point + left),
+       to = (across ? low_end : up_end) + (radius * half) * (point - left);
   Loop loop;
   loop.facets = facets;
-  Curve round;
-  round.arc = true;
-  round.ccw = true;
-  round.centre = centre;
-  round.radius = radius;
-  round.start = from;
-  round.end = to;
-  loop.curves = {round, {to, tip}, {tip, from}};
+  const auto arc = [&](Vec2 end_centre, Vec2 start, Vec2 end) {
+    Curve round;
+    round.arc = true;
+    round.ccw = true;
+    round.centre = end_centre;
+    round.radius = radius;
+    round.start = start;
+    round.end = end;
+    loop.curves.push_back(round);
+  };
+  if (!(extra > 0)) {
+    arc(centre, from, to);
+  } else if (across) {
+    const Vec2 floor = radius * point;
+    arc(up_end, from, up_end - floor);
+    loop.curves.push_back({up_end - floor, low_end - floor});
+    arc(low_end, low_end - floor, to);
+  } else {
+    const Vec2 wall = radius * left, corner = up_end + (radius * (1 / half - 1)) * point;
+    from = corner + wall, to = corner - wall;
+    loop.curves.push_back({from, low_end + wall});
+    arc(low_end, low_end + wall, low_end - wall);
+    loop.curves.push_back({low_end - wall, to});
+  }
+  loop.curves.push_back({to, tip});
+  loop.curves.push_back({tip, from});
   return loop;
 }
 

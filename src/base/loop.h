@@ -40,6 +40,10 @@ Loop slot_loop(Vec2 centre, double radius, double extra, Vec2 along, Facets face
 /// A circle with a roof of two tangents at 45 degrees that meet in a point, radius * sqrt(2) from the centre along the
 /// unit direction `point`: a horizontal hole that prints without support when the point is up.
 Loop teardrop_loop(Vec2 centre, double radius, Vec2 point, Facets facets);
+/// A slot with such a roof over all of it, `point` along its length or across it: the point lies
+/// radius * sqrt(2) + extra / 2 from the centre. Across, the roof is tangent to both round ends; along, it stands on the
+/// straight walls and touches the circle of the end that it replaces.
+Loop pointed_slot_loop(Vec2 centre, double radius, double extra, Vec2 along, Vec2 point, Facets facets);
 /// Straight-sided polygon; turned to counter-clockwise if given clockwise. At least three points.
 Loop polygon_loop(const std::vector<Vec2>& points);
 /// Rectangle with rounded corners; corner_radius 0 gives sharp ones, and it is capped at half the shorter side.

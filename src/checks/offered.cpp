@@ -68,8 +68,15 @@ HoleSpot spot_of(const Feature& f) {
   spot.diameter_mm = width > 0 ? width : dimension_of(f, "diameter");
   if (width <= 0) return spot;
   spot.extra_mm = dimension_of(f, "length") - width;
-  for (const Curve& c : f.profile.front().curves)
-    if (!c.arc && length(c.end - c.start) > 0) spot.along = (1 / length(c.end - c.start)) * (c.end - c.start);
+  // Its longest straight wall, of the two directions in which slots' walls run; a roof's flanks run between these.
+  double longest = 0;
+  for (const Curve& c : f.profile.front().curves) {
+    const Vec2 along = c.end - c.start;
+    const bool flank = find_dimension(f, "point") && std::fabs(std::fabs(along.x) - std::fabs(along.y)) < 1e-6;
+    if (c.arc || flank || !(length(along) > longest)) continue;
+    longest = length(along);
+    spot.along = (1 / longest) * along;
+  }
   return spot;
 }
 

@@ -14,7 +14,7 @@ constexpr double scale_slack = 0.1;         // of the length: a file in inches m
 constexpr double least_scaled_share = 0.6;  // of the surface that must agree before a scale is believed
 constexpr double area_slack = 0.03;         // between two parts worth comparing
 constexpr double clearly_better = 0.1;      // share by which another pose must win over the upright one
-constexpr double resembles = 0.25;          // least share for naming single features
+constexpr double resembles = 0.2;           // least share for naming single features
 
 struct Scale {
   const char* code;

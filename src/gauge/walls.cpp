@@ -137,28 +137,121 @@ void join_parted(std::vector<Cylinder>& cylinders, double tolerance) {
     }
 }
 
-/// Patches not yet taken that join both ends of a long hole and lie along it, facing each other (or apart).
-std::vector<std::uint32_t> straight_walls(const Faces& faces, const Cylinder& a, const Cylinder& b,
-                                          const std::vector<std::uint8_t>& taken) {
-  const auto neighbours = [&](const Cylinder& c) {
-    std::vector<std::uint32_t> out;
-    for (std::uint32_t p : c.patches) {
-      const Patch& patch = faces.patches.patches[p];
-      for (std::uint32_t i = patch.first_link; i < patch.first_link + patch.links; ++i) {
-        const Link& link = faces.patches.links[i];
-        if (!taken[link.to] && link.convex != c.concave && link.angle_rad < 50 * rad_per_deg &&
-            length(cross(link.along, c.axis)) < 0.01)
-          out.push_back(link.to);
-      }
+/// Patches not yet taken that these of a hole (or of a boss) run into over an edge along the axis, turning on by less
+/// than 50 degrees. Ascending.
+std::vector<std::uint32_t> next_along(const Faces& faces, const std::vector<std::uint32_t>& patches, Vec3 axis,
+                                      bool concave, const std::vector<std::uint8_t>& taken) {
+  std::vector<std::uint32_t> out;
+  for (std::uint32_t p : patches) {
+    const Patch& patch = faces.patches.patches[p];
+    for (std::uint32_t i = patch.first_link; i < patch.first_link + patch.links; ++i) {
+      const Link& link = faces.patches.links[i];
+      if (!taken[link.to] && link.convex != concave && link.angle_rad < 50 * rad_per_deg &&
+          length(cross(link.along, axis)) < 0.01)
+        out.push_back(link.to);
     }
-    std::sort(out.begin(), out.end());
-    out.erase(std::unique(out.begin(), out.end()), out.end());
-    return out;
-  };
-  const std::vector<std::uint32_t> na = neighbours(a), nb = neighbours(b);
-  std::vector<std::uint32_t> both;
-  std::set_intersection(na.begin(), na.end(), nb.begin(), nb.end(), std::back_inserter(both));
-  return both;
+  }
+  std::sort(out.begin(), out.end());
+  out.erase(std::unique(out.begin(), out.end()), out.end());
+  return out;
+}
+
+/// The two faces that close a round wall's gap with a ridge along it: the point of a teardrop.
+struct Roof {
+  std::vector<std::uint32_t> patches;
+  Vec2 ridge{};
+};
+
+/// Of faces on either side the first two that meet in such a ridge.
+std::optional<Roof> roof_of(const Faces& faces, Vec3 axis, const std::vector<std::uint32_t>& one,
+                            const std::vector<std::uint32_t>& other_side) {
+  const AxisFrame frame(axis);
+  for (std::uint32_t a : one) {
+    const Patch& patch = faces.patches.patches[a];
+    for (std::uint32_t i = patch.first_link; i < patch.first_link + patch.links; ++i) {
+      const Link& link = faces.patches.links[i];
+      if (link.to == a || link.convex || length(cross(link.along, axis)) >= 0.01) continue;
+      if (!std::binary_search(other_side.begin(), other_side.end(), link.to)) continue;
+      const Patch& other = faces.patches.patches[link.to];
+      const Vec2 n = frame.flat(patch.normal), m = frame.flat(other.normal);
+      const double d = cross(n, m);
+      if (std::fabs(d) < same_direction_sine) continue;
+      return Roof{{std::min(a, link.to), std::max(a, link.to)},
+                  {(patch.offset * m.y - other.offset * n.y) / d, (n.x * other.offset - m.x * patch.offset) / d}};
+    }
+  }
+  return std::nullopt;
+}
+
+std::optional<Roof> roof_over(const Faces& faces, const Cylinder& c, const std::vector<std::uint8_t>& taken) {
+  std::vector<std::uint32_t> beside;
+  for (std::uint32_t p : c.patches) {
+    const Patch& patch = faces.patches.patches[p];
+    for (std::uint32_t i = patch.first_link; i < patch.first_link + patch.links; ++i) {
+      const Link& link = faces.patches.links[i];
+      if (!taken[link.to] && !link.convex && length(cross(link.along, c.axis)) < 0.01) beside.push_back(link.to);
+    }
+  }
+  std::sort(beside.begin(), beside.end());
+  beside.erase(std::unique(beside.begin(), beside.end()), beside.end());
+  return roof_of(faces, c.axis, beside, beside);
+}
+
+bool face_each_other(const Faces& faces, std::uint32_t a, std::uint32_t b) {
+  return dot(faces.patches.patches[a].normal, faces.patches.patches[b].normal) < -0.9999;
+}
+
+/// What joins the round ends of a long hole: two straight walls that face each other (or apart), or one wall and a roof
+/// opposite.
+struct Joined {
+  std::vector<std::uint32_t> walls;
+  std::optional<Roof> roof;
+};
+std::optional<Joined> joined_ends(const Faces& faces, const Cylinder& a, const Cylinder& b,
+                                  const std::vector<std::uint8_t>& taken) {
+  const std::vector<std::uint32_t> na = next_along(faces, a.patches, a.axis, a.concave, taken),
+                                   nb = next_along(faces, b.patches, b.axis, b.concave, taken);
+  Joined joined;
+  std::set_intersection(na.begin(), na.end(), nb.begin(), nb.end(), std::back_inserter(joined.walls));
+  if (joined.walls.size() == 2) {
+    if (!face_each_other(faces, joined.walls[0], joined.walls[1])) return std::nullopt;
+    return joined;
+  }
+  if (joined.walls.size() != 1 || !a.concave) return std::nullopt;
+  joined.roof = roof_of(faces, a.axis, na, nb);
+  if (!joined.roof) return std::nullopt;
+  const Vec3 up = faces.patches.patches[joined.walls[0]].normal;
+  for (std::uint32_t p : joined.roof->patches)
+    if (p == joined.walls[0] || dot(faces.patches.patches[p].normal, up) > 0) return std::nullopt;
+  return joined;
+}
+
+/// Between two lines that face each other.
+double width_between(const std::vector<WallLine>& sides) {
+  return -(sides[0].offset + sides[1].offset);
+}
+
+double pin_at(const std::vector<WallLine>& lines, Vec2 centre) {
+  double least = 1e300;
+  for (const WallLine& l : lines) least = std::min(least, dot(l.normal, centre) - l.offset);
+  return least;
+}
+
+void name_long(const Faces& faces, const AxisFrame& frame, Vec2 middle, Vec2 along, const std::optional<Roof>& roof,
+               std::vector<std::uint32_t> members, MeasuredFeature& f, std::vector<std::uint8_t>& taken) {
+  if (roof) {
+    members.insert(members.end(), roof->patches.begin(), roof->patches.end());
+    const Vec2 way = roof->ridge - middle;
+    f.point_mm = length(way);
+    f.point = frame.space((1 / f.point_mm) * way, 0);
+  }
+  std::sort(members.begin(), members.end());
+  f.along = upward(frame.space(along, 0));
+  f.angle_deg = 360;
+  f.radius_mm = 0;
+  set_ends(ends_of(faces, frame.axis, members), frame.axis, frame.space(middle, 0), f.concave, f);
+  add_facets(faces, members, f);
+  for (std::uint32_t p : members) taken[p] = 1;
 }
 
 std::optional<MeasuredFeature> long_hole(const Faces& faces, const Cylinder& a, const Cylinder& b,
@@ -167,31 +260,32 @@ std::optional<MeasuredFeature> long_hole(const Faces& faces, const Cylinder& a, 
   if (a.coverage_rad < least_slot_arc || b.coverage_rad < least_slot_arc) return std::nullopt;
   if (std::fabs(a.vertex_radius - b.vertex_radius) > 20 * faces.patches.tolerance_mm) return std::nullopt;
   if (length(cross(a.axis, b.axis)) > same_direction_sine) return std::nullopt;
-  const std::vector<std::uint32_t> walls = straight_walls(faces, a, b, taken);
-  if (walls.size() != 2) return std::nullopt;
-  const Patch &w0 = faces.patches.patches[walls[0]], &w1 = faces.patches.patches[walls[1]];
-  if (dot(w0.normal, w1.normal) > -0.9999) return std::nullopt;
+  const std::optional<Joined> joined = joined_ends(faces, a, b, taken);
+  if (!joined) return std::nullopt;
+  const std::vector<std::uint32_t>& walls = joined->walls;
 
   const AxisFrame frame(a.axis);
   const Vec2 ca = frame.flat(a.point), cb = frame.flat(b.point);
   const Vec2 apart = cb - ca;
   if (!(length(apart) > 0)) return std::nullopt;
-  const Vec2 along = (1 / length(apart)) * apart, middle = 0.5 * (ca + cb);
   MeasuredFeature f;
   f.concave = a.concave;
   f.kind = a.concave ? "slot" : "slot_boss";
   std::vector<std::uint32_t> members = a.patches;
   members.insert(members.end(), b.patches.begin(), b.patches.end());
   members.insert(members.end(), walls.begin(), walls.end());
-  std::sort(members.begin(), members.end());
   double half_end = a.concave ? 1e300 : 0;
   if (a.concave) {
-    // A pin at either end: its room is bounded by the facets there.
+    // A pin at either end: its room is bounded by the facets there, and by a roof.
     const std::vector<WallLine> sides = lines_of(faces, frame, walls);
-    f.diameter_mm = -(sides[0].offset + sides[1].offset);
-    for (const Cylinder* c : {&a, &b})
-      for (const WallLine& l : lines_of(faces, frame, c->patches))
-        half_end = std::min(half_end, dot(l.normal, frame.flat(c->point)) - l.offset);
+    for (const Cylinder* c : {&a, &b}) {
+      const Vec2 centre = frame.flat(c->point);
+      half_end = std::min(half_end, pin_at(lines_of(faces, frame, c->patches), centre));
+      if (!joined->roof) continue;
+      half_end =
+          std::min({half_end, pin_at(lines_of(faces, frame, joined->roof->patches), centre), pin_at(sides, centre)});
+    }
+    f.diameter_mm = joined->roof ? 2 * half_end : width_between(sides);
   } else {
     double most[2] = {-1e300, -1e300};
     for (std::size_t i = 0; i < 2; ++i)
@@ -202,48 +296,41 @@ std::optional<MeasuredFeature> long_hole(const Faces& faces, const Cylinder& a, 
         half_end = std::max(half_end, length(frame.flat(faces.mesh.vertices[v]) - frame.flat(c->point)));
   }
   f.length_mm = length(apart) + 2 * half_end;
-  Vec3 direction = frame.space(along, 0);
-  f.along = upward(direction);
-  f.angle_deg = 360;
-  f.radius_mm = 0;
-  set_ends(ends_of(faces, a.axis, members), a.axis, frame.space(middle, 0), a.concave, f);
-  add_facets(faces, members, f);
-  for (std::uint32_t p : walls) taken[p] = 1;
+  name_long(faces, frame, 0.5 * (ca + cb), (1 / length(apart)) * apart, joined->roof, members, f, taken);
   return f;
 }
 
-/// The two faces that close a round wall's gap with a ridge along it: the point of a teardrop.
-struct Roof {
-  std::vector<std::uint32_t> patches;
-  Vec2 ridge{};
-};
-std::optional<Roof> roof_over(const Faces& faces, const Cylinder& c, const std::vector<std::uint8_t>& taken) {
+/// A long hole with one round end, two walls that face each other and a roof over the other end: as long as to where a
+/// pin of its width touches the roof.
+std::optional<MeasuredFeature> roofed_hole(const Faces& faces, const Cylinder& c, std::vector<std::uint8_t>& taken) {
+  if (c.full || !c.concave || c.coverage_rad < least_slot_arc) return std::nullopt;
+  const std::vector<std::uint32_t> walls = next_along(faces, c.patches, c.axis, true, taken);
+  if (walls.size() != 2 || !face_each_other(faces, walls[0], walls[1])) return std::nullopt;
+  const std::optional<Roof> roof = roof_of(faces, c.axis, next_along(faces, {walls[0]}, c.axis, true, taken),
+                                           next_along(faces, {walls[1]}, c.axis, true, taken));
+  if (!roof) return std::nullopt;
   const AxisFrame frame(c.axis);
-  const auto along = [&](const Link& link) {
-    return !taken[link.to] && !link.convex && length(cross(link.along, c.axis)) < 0.01;
-  };
-  std::vector<std::uint32_t> beside;
-  for (std::uint32_t p : c.patches) {
-    const Patch& patch = faces.patches.patches[p];
-    for (std::uint32_t i = patch.first_link; i < patch.first_link + patch.links; ++i)
-      if (along(faces.patches.links[i])) beside.push_back(faces.patches.links[i].to);
+  const Vec2 centre = frame.flat(c.point), way = roof->ridge - centre;
+  if (!(length(way) > 0)) return std::nullopt;
+  const Vec2 along = (1 / length(way)) * way;
+  MeasuredFeature f;
+  f.concave = true;
+  f.kind = "slot";
+  f.diameter_mm = width_between(lines_of(faces, frame, walls));
+  const double half_end = pin_at(lines_of(faces, frame, c.patches), centre);
+  // Along the way to the ridge the roof's flanks come nearer by the sine of their angle to it.
+  double far = 1e300;
+  for (const WallLine& l : lines_of(faces, frame, roof->patches)) {
+    const double nearer = -dot(l.normal, along);
+    if (!(nearer > 0.1)) return std::nullopt;
+    far = std::min(far, (dot(l.normal, centre) - l.offset - half_end) / nearer);
   }
-  std::sort(beside.begin(), beside.end());
-  beside.erase(std::unique(beside.begin(), beside.end()), beside.end());
-  for (std::uint32_t a : beside) {
-    const Patch& patch = faces.patches.patches[a];
-    for (std::uint32_t i = patch.first_link; i < patch.first_link + patch.links; ++i) {
-      const Link& link = faces.patches.links[i];
-      if (link.to <= a || !along(link) || !std::binary_search(beside.begin(), beside.end(), link.to)) continue;
-      const Patch& other = faces.patches.patches[link.to];
-      const Vec2 n = frame.flat(patch.normal), m = frame.flat(other.normal);
-      const double d = cross(n, m);
-      if (std::fabs(d) < same_direction_sine) continue;
-      return Roof{{a, link.to},
-                  {(patch.offset * m.y - other.offset * n.y) / d, (n.x * other.offset - m.x * patch.offset) / d}};
-    }
-  }
-  return std::nullopt;
+  if (!(far > 0)) return std::nullopt;
+  f.length_mm = far + 2 * half_end;
+  std::vector<std::uint32_t> members = c.patches;
+  members.insert(members.end(), walls.begin(), walls.end());
+  name_long(faces, frame, centre + (far / 2) * along, along, roof, members, f, taken);
+  return f;
 }
 
 MeasuredFeature round_wall(const Faces& faces, const Cylinder& c, std::vector<std::uint8_t>& taken) {
@@ -377,6 +464,10 @@ std::vector<MeasuredFeature> wall_features(const Faces& faces, std::vector<Cylin
     }
   for (std::size_t i = 0; i < cylinders.size(); ++i) {
     if (used[i]) continue;
+    if (auto slot = roofed_hole(faces, cylinders[i], taken)) {
+      features.push_back(std::move(*slot));
+      continue;
+    }
     features.push_back(round_wall(faces, cylinders[i], taken));
     if (!cylinders[i].full) continue;
     const WallEnds ends = ends_of(faces, cylinders[i].axis, cylinders[i].patches);

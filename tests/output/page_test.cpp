@@ -174,15 +174,16 @@ TEST_CASE("page: facets belong to the feature that the drawing puts there", "[pa
   const double pi = 3.14159265358979323846;
   const double d = of("insert-front-left", "diameter"), depth = of("insert-front-left", "depth");
   REQUIRE(wall[index("insert-front-left")] == Approx(pi * d * depth).epsilon(0.01));
-  // A slot's wall: its two half rounds and two straight lengths, from the carriage's face to the counterbore's floor.
+  // A slot's wall, from the carriage's face to the counterbore's floor. It prints lying: below its two ends are round for
+  // 3/8 of a turn each with a straight length between, above two flanks meet in a point.
   const double w = of("carriage-hole-1", "width"), l = of("carriage-hole-1", "length"),
                floor = of("counterbore-1", "floor");
-  REQUIRE(wall[index("carriage-hole-1")] == Approx((pi * w + 2 * (l - w)) * floor).epsilon(0.01));
-  // The counterbore's floor: its slot less the hole's.
-  const double bw = of("counterbore-1", "width"), bl = of("counterbore-1", "length");
-  const auto slot = [&](double wide, double lengthwise) { return pi * wide * wide / 4 + wide * (lengthwise - wide); };
+  REQUIRE(wall[index("carriage-hole-1")] == Approx((0.75 * pi * w + (l - w) + w + std::sqrt(2.0) * (l - w)) * floor).epsilon(0.01));
+  // The counterbore's floor: its slot, which has no room for a point, less the hole's, which has one.
+  const double bw = of("counterbore-1", "width"), bl = of("counterbore-1", "length"), r = w / 2, more = l - w;
+  const double hole = r * r * (0.75 * pi + 1) + more * r * (1 + std::sqrt(2.0)) + more * more / 4;
   REQUIRE(all[index("counterbore-1")] - wall[index("counterbore-1")] ==
-          Approx(slot(bw, bl) - slot(w, l)).epsilon(0.01));
+          Approx(pi * bw * bw / 4 + bw * (bl - bw) - hole).epsilon(0.01));
   REQUIRE(all[0] == 0);
 }
 

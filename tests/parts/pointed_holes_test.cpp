@@ -4,6 +4,7 @@
 #include <catch2/catch.hpp>
 
 #include "checks/keyed_parts.h"
+#include "gauge/compare.h"
 #include "output/make_set.h"
 #include "parts/support.h"
 #include "print/pose.h"
@@ -25,6 +26,24 @@ Part with_hole(Vec2 at, double diameter_mm) {
   part.id = "block";
   part.features = {block(20, 20), clearance_hole("hole", at, diameter_mm, Bound::open(), Bound::open(), 5, {})};
   return part;
+}
+
+Part with_slot(Vec2 at, double width_mm, double extra_mm, Vec2 along, double chord_mm = 0.01) {
+  Part part;
+  part.id = "block";
+  part.chord_mm = chord_mm;
+  part.features = {block(20, 20),
+                   clearance_slot("hole", at, width_mm, extra_mm, along, Bound::open(), Bound::open(), 5, {})};
+  return part;
+}
+
+/// A teardrop of that radius, and what its halves enclose when they are drawn `extra` apart: along the point a
+/// rectangle (and the corners between wall, flank and what would be the arc), across it a column up to both flanks'
+/// longer roof.
+double pointed_area(double r, double extra, bool across) {
+  const double drop = r * r * (0.75 * pi + 1);
+  return across ? drop + extra * r * (1 + std::sqrt(2.0)) + extra * extra / 4
+                : drop + 2 * r * extra + 2 * r * r * (std::sqrt(2.0) - 1 - pi / 8);
 }
 
 const Feature& hole_of(const Part& part) {
@@ -52,9 +71,98 @@ TEST_CASE("pointed holes: a circle and its point enclose what the closed form sa
 TEST_CASE("pointed holes: the solid loses the point's volume and no more") {
   Part part = with_hole({0, 0}, 6);
   part.chord_mm = 0.002;
-  const double round = volume(build_solid(part)), pointed = volume(build_solid(with_pointed_holes(part, {0, 1}, spare_mm)));
+  const double round = volume(build_solid(part)),
+               pointed = volume(build_solid(with_pointed_holes(part, {0, 1}, spare_mm)));
   // The point adds r^2 (1 - pi / 4) in plan; facets of 0.002 mm chord leave at most that over the quarter's arc.
   CHECK(round - pointed == Approx(5 * 9 * (1 - pi / 4)).margin(5 * 0.002 * 3 * pi / 2));
+}
+
+TEST_CASE("pointed slots: along the point and across it they enclose what the closed form says") {
+  for (const double extra : {0.4, 1.0, 5.0})
+    for (const Vec2 along : {Vec2{1, 0}, Vec2{0, 1}})
+      for (const Vec2 up : {Vec2{0, 1}, Vec2{0, -1}, Vec2{1, 0}, Vec2{-1, 0}}) {
+        CAPTURE(extra, along.x, up.x, up.y);
+        const Part pointed = with_pointed_holes(with_slot({3, -2}, 4, extra, along), up, spare_mm);
+        const Loop& loop = hole_of(pointed).profile.front();
+        const bool across = std::fabs(dot(along, up)) < 0.5;
+        CHECK(area(loop) == Approx(pointed_area(2, extra, across)).epsilon(1e-9));
+        const double tip = 2 * std::sqrt(2.0) + extra / 2;
+        CHECK(contains(loop, Vec2{3, -2} + (tip - 0.01) * up));
+        CHECK_FALSE(contains(loop, Vec2{3, -2} + (tip + 0.01) * up));
+        CHECK(nominal(hole_of(pointed), "point") == Approx(tip));
+        CHECK(nominal(hole_of(pointed), "width") == 4);
+        CHECK(nominal(hole_of(pointed), "length") == 4 + extra);
+        // All of the slot as it was is still open.
+        for (const Vec2 p : polygonised(hole_of(with_slot({3, -2}, 3.98, extra, along)).profile.front(), 0.001))
+          CHECK(contains(loop, p));
+        CHECK(with_pointed_holes(pointed, up, spare_mm).statements == pointed.statements);
+      }
+}
+
+TEST_CASE("pointed holes: one without room keeps all of its kind and size round, and no others") {
+  Part part = with_hole({0, 15.2}, 6);  // 0.557 mm left at its tip
+  part.features.push_back(clearance_hole("alike", {0, -10}, 6, Bound::open(), Bound::open(), 5, {}));
+  part.features.push_back(clearance_hole("smaller", {12, -10}, 4, Bound::open(), Bound::open(), 5, {}));
+  const Part pointed = with_pointed_holes(part, {0, 1}, spare_mm);
+  CHECK(hole_of(pointed).profile.front().circle);
+  CHECK(feature_of(pointed, "alike")->profile.front().circle);
+  CHECK_FALSE(feature_of(pointed, "smaller")->profile.front().circle);
+  CHECK(states(pointed, "no room for a point above hole, so none above alike, which are alike: run a drill"));
+}
+
+TEST_CASE("pointed slots: one that lies askew stays round and the part says so") {
+  const double half = std::sqrt(0.5);
+  const Part part = with_pointed_holes(with_slot({0, 0}, 4, 2, {half, half}), {0, 1}, spare_mm);
+  CHECK_FALSE(find_dimension(hole_of(part), "point"));
+  CHECK(states(part, "no room for a point above hole"));
+}
+
+TEST_CASE(
+    "pointed slots: the file is measured as a slot with its width, length, middle and point, and the volume fits") {
+  for (const double width : {3.2, 4.5, 6.5})
+    for (const double extra : {0.5, 1.0, 4.0})
+      for (const Vec2 along : {Vec2{1, 0}, Vec2{0, 1}})
+        for (const Vec2 up : {Vec2{0, 1}, Vec2{0, -1}, Vec2{1, 0}}) {
+          CAPTURE(width, extra, along.x, up.x, up.y);
+          // Coarse facets too: a round end has only a few then.
+          const double chord = width < 4 ? 0.01 : 0.02;
+          const Part slot = with_slot({3, -2}, width, extra, along, chord),
+                     pointed = with_pointed_holes(slot, up, spare_mm);
+          const Mesh solid = build_solid(pointed);
+          const bool across = std::fabs(dot(along, up)) < 0.5;
+          // Facets stay within a chord beyond arcs of three quarters of a turn at most.
+          CHECK(5 * 40 * 40 - volume(solid) ==
+                Approx(5 * pointed_area(width / 2, extra, across)).margin(5 * chord * width * 0.75 * pi));
+          const Comparison found = compare(measure(solid), {&pointed, &solid, {}}, {});
+          for (const MeasuredDimension& d : found.dimensions) {
+            if (d.feature != "hole") continue;
+            CAPTURE(d.quantity);
+            REQUIRE(d.measured_mm);
+            CHECK(*d.measured_mm == Approx(d.modelled_mm).margin(d.tolerance_mm));
+          }
+          // The mistake: the file has the slot without its point.
+          for (const MeasuredDimension& d : compare(measure(build_solid(slot)), {&pointed, &solid, {}}, {}).dimensions)
+            if (d.quantity == "point") CHECK_FALSE(d.measured_mm);
+        }
+}
+
+TEST_CASE("pointed slots: a plate that prints on its edge has them too, and nothing is left to bridge") {
+  const Kit kit = demo_kit("north-bench");
+  int points = 0;
+  for (const Part& part : of_family(parts_of(kit), "adapter_plate")) {
+    std::vector<MadePart> made = {make_part(kit, part)};
+    if (up_in_plan(made.front().report.pose) == std::nullopt) continue;
+    compare_made(made, 0);
+    for (const MeasuredDimension& d : made.front().report.dimensions) {
+      const Feature* f = feature_of(made.front().report.part, d.feature);
+      if (d.quantity != "point" || !find_dimension(*f, "length")) continue;
+      ++points;
+      CAPTURE(part.id, d.feature);
+      REQUIRE(d.measured_mm);
+      CHECK(*d.measured_mm == Approx(d.modelled_mm).margin(0.02));
+    }
+  }
+  CHECK(points > 0);
 }
 
 TEST_CASE("pointed holes: near an edge, another hole, a boss or a mark a hole stays round and the part says so") {
