@@ -106,7 +106,8 @@ def main():
     for i, group in enumerate(groups):
         includes = []
         for _, text, *_ in group:
-            includes += [line for line in re.findall(r"^#include [^\n]+", text, flags=re.M) if line not in includes]
+            always = re.sub(r"^#if.*?^#endif[^\n]*$", "", text, flags=re.M | re.S)  # others wait for their condition
+            includes += [line for line in re.findall(r"^#include [^\n]+", always, flags=re.M) if line not in includes]
         body = "".join(line + "\n" for line in includes) + "".join(f'#include "{path}"\n' for path, *_ in group)
         path = os.path.join(out, f"group-{i:02}.cpp")
         if not os.path.exists(path) or open(path, encoding="utf-8").read() != body:
