@@ -157,10 +157,13 @@ std::vector<HoleGroup> hole_groups(const Part& part) {
     const double rim = std::min(half.x, half.y);
     if (rim < have->rim && f.effect == Effect::cut) have->rim = rim, have->place.rim = f.profile.front();
     // What goes through comes first.
-    std::string line = told(f);
-    const bool through = line.size() > 4 && line.compare(line.size() - 4, 4, "THRU") == 0;
-    if (const Dimension* point = find_dimension(f, "point")) line += ", pointed " + fixed_2(point->nominal_mm);
-    have->lines.insert(through ? have->lines.begin() : have->lines.end(), line);
+    const std::string line = told(f);
+    if (line.size() > 4 && line.compare(line.size() - 4, 4, "THRU") == 0)
+      have->lines.insert(have->lines.begin(), line);
+    else
+      have->lines.push_back(line);
+    if (const Dimension* point = find_dimension(f, "point"))
+      have->lines.push_back("pointed, " + fixed_2(point->nominal_mm) + " from its axis");
     have->told = std::max(have->told, weight(f.kind));
   }
   std::vector<HoleGroup> groups;

@@ -52,14 +52,14 @@ try {
       else compared(host, file, join(kits, file), []);
     }
   } else if (what === "memory") {
-    // The heap grows by a fifth at a time while it finds its size; once warm it may take one such step, not more.
+    // The heap grows by a fifth or by 16 MiB at a time while it finds its size; once warm it may take one such step, not more.
     const opened = openKit(host, readFileSync(join(kits, "shared-bench.json"), "utf8"), kits);
     if (!opened.ok) say(false, JSON.stringify(opened.problems));
     const change = i => visited(host, [["/frame/dome/radius_mm", String(1500 + ((i * 53) % 900))]]);
     for (let i = 0; i < +count; ++i) change(i);
     const warm = host.memory();
     for (let i = 0; i < +count; ++i) if (!change(i + +count).ok) say(false, "change " + i);
-    say(host.memory() <= 1.25 * warm && host.memory() < 2 ** 28, `${count} changes after ${count} others: ${warm} to ${host.memory()} bytes`);
+    say(host.memory() <= Math.max(1.25 * warm, warm + 2 ** 24) && host.memory() < 2 ** 27, `${count} changes after ${count} others: ${warm} to ${host.memory()} bytes`);
   } else {
     const seed = 20261126, random = randomFrom(seed), kit = JSON.parse(readFileSync(join(kits, "north-bench.json"), "utf8"));
     kit.open = ["/frame/dome/radius_mm", "/frame/dome/crown", "/frame/sheet_thickness_mm", "/frame/hole_pattern/pitch_mm", "/frame/hole_pattern/diameter_mm", "/frame/dome/apex_mm", "/carriages/spacing_mm", "/parts/0/thickness_mm", "/parts/0/boss_side", "/parts/1/thickness_mm", "/printer/compensation/hole_mm"].map(pointer => ({ pointer }));

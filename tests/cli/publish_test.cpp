@@ -147,7 +147,7 @@ TEST_CASE("make: a bundle is made again byte by byte, and another dome is one ed
   const Run other = shop.run("make elsewhere/b.zip --out other --set /frame/dome/radius_mm=3000");
   CHECK(other.status == 0);
   CHECK_THAT(other.out,
-             Catch::Contains("are not: drawings.pdf, drawings/adapter-a.svg, drawings/adapter-b.svg, preview.png, "
+             Catch::Contains("are not: drawings.pdf, drawings/adapter-a.svg, drawings/adapter-b.svg, hardware.csv, preview.png, "
                              "report.html, report.json, "
                              "shared-bench-bed-1.3mf, shared-bench-bed-2.3mf, stl/adapter-a.stl, stl/adapter-b.stl"));
   CHECK(file_bytes(shop.path / "other/stl/riser.stl") == file_bytes(shop.path / "set/stl/riser.stl"));
