@@ -39,9 +39,13 @@ async function answered(page, act, filled = true) {
 }
 
 async function saved(page, button) {
-  const waiting = page.waitForEvent("download", { timeout: 20000 }).catch(() => null);
-  await page.locator(button).first().click();
-  const kept = await waiting;
+  // When many come one after another, Chromium holds one back now and then: asked for once more, as people would.
+  let kept = null;
+  for (let time = 0; time < 2 && !kept; ++time) {
+    const waiting = page.waitForEvent("download", { timeout: 12000 }).catch(() => null);
+    await page.locator(button).first().click();
+    kept = await waiting;
+  }
   if (!kept) throw new Error("nothing came of " + button);
   return { name: kept.suggestedFilename(), bytes: readFileSync(await kept.path()) };
 }
