@@ -4,7 +4,7 @@
 #include <cstdint>
 #include <cstring>
 
-// Processors of the last years have the rounds as instructions: ten times faster, the same bits.
+// Processors of the last years have the rounds as instructions: less time, the same bits.
 #if defined(__x86_64__) && defined(__GNUC__) && !defined(__EMSCRIPTEN__)
 #define BEDWRIGHT_SHA_INSTRUCTIONS 1
 #include <cpuid.h>

@@ -2,6 +2,7 @@
 
 #include "base/numbers.h"
 #include "checks/checks.h"
+#include "parts/features.h"
 
 namespace bedwright {
 namespace {
@@ -11,21 +12,6 @@ constexpr double usual_wall_mm = 1.2;
 constexpr double least_lines = 2;
 // Points along a cut's edge are this near its curve: finer than the limit's last digit asks for.
 constexpr double sampling_chord_mm = 0.02;
-
-/// Seen from above; what crosses has its walls elsewhere.
-bool is_hole(const Feature& f) {
-  if (crosses(f)) return false;
-  switch (f.kind) {
-    case FeatureKind::clearance_hole:
-    case FeatureKind::counterbore:
-    case FeatureKind::slot:
-    case FeatureKind::counterbore_slot:
-    case FeatureKind::insert_pocket:
-      return f.profile.size() == 1;
-    default:
-      return false;
-  }
-}
 
 bool inside_a_boss(const Part& part, Vec2 p) {
   return std::any_of(part.features.begin(), part.features.end(), [&](const Feature& f) {
@@ -42,19 +28,20 @@ double wall_to(const Loop& outline, const std::vector<Vec2>& edge) {
 /// Between two holes that do not run into each other: slots' and bores' profiles in plan.
 void webs(const Part& part, double least_mm, std::vector<Finding>& findings) {
   for (std::size_t i = 0; i < part.features.size(); ++i) {
-    if (!is_hole(part.features[i])) continue;
+    if (!is_upright_hole(part.features[i])) continue;
     const Loop& first = part.features[i].profile[0];
     const std::vector<Vec2> edge = polygonised(first, sampling_chord_mm);
     const PlaneBox a = bounding_box(first);
     for (std::size_t j = 0; j < i; ++j) {
-      if (!is_hole(part.features[j])) continue;
+      if (!is_upright_hole(part.features[j])) continue;
       const Loop& second = part.features[j].profile[0];
       const PlaneBox b = bounding_box(second);
       if (a.low.x > b.high.x + least_mm || b.low.x > a.high.x + least_mm || a.low.y > b.high.y + least_mm ||
           b.low.y > a.high.y + least_mm)
         continue;
       // One within the other is a counterbore over its hole.
-      if (contains(first, second.circle ? second.centre : second.curves[0].start) || contains(second, edge[0])) continue;
+      if (contains(first, second.circle ? second.centre : second.curves[0].start) || contains(second, edge[0]))
+        continue;
       double wall = 1e300;
       for (Vec2 p : edge) wall = std::min(wall, contains(second, p) ? 0.0 : distance(second, p));
       if (wall >= least_mm || wall == 0) continue;
@@ -76,7 +63,7 @@ void check_thin_wall(const Known& known, std::vector<Finding>& findings) {
     webs(*p.part, least_wall_mm, findings);
     for (const Feature& f : p.part->features) {
       // A boss brings its own wall, which insert-wall looks at.
-      if (!is_hole(f) || inside_a_boss(*p.part, {f.at.x, f.at.y})) continue;
+      if (!is_upright_hole(f) || inside_a_boss(*p.part, {f.at.x, f.at.y})) continue;
       const double wall = wall_to(outline, polygonised(f.profile[0], sampling_chord_mm));
       if (wall >= least_wall_mm) continue;
       findings.push_back(

@@ -90,6 +90,15 @@ std::optional<double> body_face(const Placed& file, double sign, double drawn_z)
   return z;
 }
 
+/// Whether the roof's ridge lies where the drawn profile reaches farthest from its axis.
+bool points_as_drawn(const MeasuredFeature& m, const Feature& f) {
+  const Vec2 at = in_plane(f.along, f.at), way = in_plane(f.along, m.point);
+  Vec2 tip{};
+  for (const Curve& c : f.profile.front().curves)
+    if (length(c.start - at) > length(tip)) tip = c.start - at;
+  return dot(tip, way) > along_z * length(tip);
+}
+
 std::optional<double> round_value(const std::string& quantity, const MeasuredFeature& m, const Feature& f,
                                   const Placed& file) {
   if (quantity == "diameter" || (quantity == "width" && m.length_mm > 0)) return m.diameter_mm;
@@ -98,7 +107,8 @@ std::optional<double> round_value(const std::string& quantity, const MeasuredFea
   if (quantity == "y") return m.at.y;
   if (quantity == "z") return m.at.z;
   if (quantity == "depth") return m.depth_mm;
-  if (quantity == "point" && m.point_mm > 0) return m.point_mm;
+  // A point on another side than the drawn one is not that point.
+  if (quantity == "point" && m.point_mm > 0 && points_as_drawn(m, f)) return m.point_mm;
   // Over the body's far side, whatever stands round the foot.
   if (quantity == "rise") {
     const std::optional<double> under = largest_face(file, -m.axis.z);
@@ -374,8 +384,8 @@ Placed placed(const Mesh& mesh, const std::vector<MeasuredFeature>& features, do
     f.axis = turn(motion, f.axis);
     f.along = turn(motion, f.along);
     f.point = turn(motion, f.point);
-    for (double* size : {&f.diameter_mm, &f.length_mm, &f.depth_mm, &f.radius_mm, &f.residual_mm,
-                         &f.point_mm}) *size *= scale;
+    for (double* size : {&f.diameter_mm, &f.length_mm, &f.depth_mm, &f.radius_mm, &f.residual_mm, &f.point_mm})
+      *size *= scale;
     f.area_mm2 *= scale * scale;
     const Vec3 up = f.axis.z < 0 ? -f.axis : f.axis;
     const double a = dot(up, f.at), b = a - dot(up, f.axis) * f.depth_mm;

@@ -144,6 +144,20 @@ Feature teardrop_hole(const std::string& id, FeatureKind kind, Along along, Vec3
   return f;
 }
 
+bool is_upright_hole(const Feature& feature) {
+  if (crosses(feature) || feature.effect != Effect::cut || feature.profile.size() != 1) return false;
+  switch (feature.kind) {
+    case FeatureKind::clearance_hole:
+    case FeatureKind::counterbore:
+    case FeatureKind::slot:
+    case FeatureKind::counterbore_slot:
+    case FeatureKind::insert_pocket:
+      return true;
+    default:
+      return false;
+  }
+}
+
 Feature boss_down(const std::string& id, Vec2 at, double diameter_mm, double to_z, double height_mm,
                   const Compensation& compensation) {
   Feature f = round(id, FeatureKind::boss, Effect::add, at, diameter_mm, compensation.outline_mm, Facets::inside);

@@ -50,8 +50,7 @@ Feature outline(const Loop& nominal, const Loop& modelled, Bound from, Bound to,
 /// What the seat must measure: thickness (least z over the loops; nominal and modelled), and the surface's radii and
 /// apex where it has them; of a measured surface the largest `deviation` of the seat's facets from it, which may be
 /// chord_mm. `seats` are modelled loops.
-Feature seat(const Surface& surface, const std::vector<Loop>& nominal, const std::vector<Loop>& seats,
-             double chord_mm);
+Feature seat(const Surface& surface, const std::vector<Loop>& nominal, const std::vector<Loop>& seats, double chord_mm);
 
 /// Least and greatest height of the surface over the loops, to 1e-9 mm. Exact for a surface without added slope;
 /// with one (tapered parts, always on a plane) at the edge, sampled to 1e-3 of an arc's radius.
@@ -59,6 +58,9 @@ struct HeightRange {
   double least = 0, greatest = 0;
 };
 HeightRange heights_over(const Surface& surface, const std::vector<Loop>& loops);
+
+/// Seen from above: a hole along Z of one loop, whatever goes through or into it. What crosses has its walls elsewhere.
+bool is_upright_hole(const Feature& feature);
 
 /// Dimension with nominal = modelled.
 Dimension dimension(const char* quantity, double value, double tolerance);

@@ -5,6 +5,7 @@
 #include <optional>
 
 #include "base/numbers.h"
+#include "parts/features.h"
 
 namespace bedwright {
 namespace {
@@ -14,26 +15,13 @@ constexpr double same_direction = 1e-9;
 // Along either flank this many places are looked at, its ends besides.
 constexpr int places = 8;
 
-bool is_hole(const Feature& f) {
-  switch (f.kind) {
-    case FeatureKind::clearance_hole:
-    case FeatureKind::counterbore:
-    case FeatureKind::slot:
-    case FeatureKind::counterbore_slot:
-    case FeatureKind::insert_pocket:
-      return f.effect == Effect::cut && f.along == Along::z && f.profile.size() == 1;
-    default:
-      return false;
-  }
-}
-
 bool may_be_pointed(const Feature& f) {
-  if (!is_hole(f) || f.kind == FeatureKind::insert_pocket || find_dimension(f, "point")) return false;
+  if (!is_upright_hole(f) || f.kind == FeatureKind::insert_pocket || find_dimension(f, "point")) return false;
   return f.profile.front().circle || find_dimension(f, "length");
 }
 
 bool coaxial(const Feature& a, const Feature& b) {
-  return is_hole(a) && is_hole(b) && length(in_plane(Along::z, a.at - b.at)) < same_axis_mm;
+  return is_upright_hole(a) && is_upright_hole(b) && length(in_plane(Along::z, a.at - b.at)) < same_axis_mm;
 }
 
 double size_of(const Feature& f, const char* quantity, double Dimension::*value) {

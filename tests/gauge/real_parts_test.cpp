@@ -118,6 +118,23 @@ TEST_CASE("gauge: demo adapter plates mirrored, turned over, inside out, in inch
   }
 }
 
+TEST_CASE("gauge: a seat that is bowed the other way reads as a radius below nothing") {
+  for (const std::string& name : domed) {
+    const Plates plates = plates_of(name);
+    const bool up = plates.parts[0].seat.sign > 0;
+    const Plates bowed = plates_of(name, {{"/frame/dome/crown", up ? "down" : "up"}});
+    int seen = 0;
+    for (const MeasuredDimension& d : compare(measure(bowed.solids[0]), plates.candidate(0), {}).dimensions) {
+      if (d.feature != "seat" || d.quantity.rfind("radius", 0) != 0 || !d.measured_mm) continue;
+      ++seen;
+      CAPTURE(name, d.quantity);
+      CHECK(*d.measured_mm < 0);
+      CHECK_FALSE(d.ok);
+    }
+    CHECK(seen > 0);
+  }
+}
+
 TEST_CASE("gauge: files of a kit with one setting wrong") {
   for (const std::string& name : domed) {
     const Plates plates = plates_of(name);

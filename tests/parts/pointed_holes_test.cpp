@@ -140,7 +140,10 @@ TEST_CASE(
             REQUIRE(d.measured_mm);
             CHECK(*d.measured_mm == Approx(d.modelled_mm).margin(d.tolerance_mm));
           }
-          // The mistake: the file has the slot without its point.
+          // The mistakes: the file has the slot with its point on the other side, and without one.
+          const Part turned = with_pointed_holes(slot, -1.0 * up, spare_mm);
+          for (const MeasuredDimension& d : compare(measure(build_solid(turned)), {&pointed, &solid, {}}, {}).dimensions)
+            if (d.quantity == "point") CHECK_FALSE(d.measured_mm);
           for (const MeasuredDimension& d : compare(measure(build_solid(slot)), {&pointed, &solid, {}}, {}).dimensions)
             if (d.quantity == "point") CHECK_FALSE(d.measured_mm);
         }
