@@ -232,6 +232,18 @@ TEST_CASE("a screw that also holds something comes out with care and goes back w
   CHECK_FALSE(step_with(steps, "Fit the other joints").empty());
 }
 
+TEST_CASE("hardware: of each ten begun one spare, two at the least") {
+  // Rails of 320 mm have 13 holes each at a pitch of 25 mm.
+  const Kit kit = bench({"/rails/length_mm=320"});
+  const auto lines = hardware_list(kit, settle(kit), {}, {});
+  const auto rails = std::find_if(lines.begin(), lines.end(), [](const HardwareLine& l) {
+    return l.purpose.find("rails to base") != std::string::npos;
+  });
+  REQUIRE(rails != lines.end());
+  CHECK(rails->quantity == 26);
+  CHECK(rails->spares == 3);
+}
+
 TEST_CASE("hardware counts by hand: joints, spares, old screws, tools", "[joints][hardware]") {
   const Kit kit = bench({});
   const Layout layout = settle(kit);
