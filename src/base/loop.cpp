@@ -38,6 +38,13 @@ bool angle_within(const Curve& c, double sweep, Vec2 p) {
   return sweep > 0 ? wrapped_positive(a - a0) <= sweep : wrapped_positive(a0 - a) <= -sweep;
 }
 
+/// The same by the sides of the two radii alone: no angle.
+bool within_radii(const Curve& c, Vec2 p) {
+  const Vec2 from = (c.ccw ? c.start : c.end) - c.centre, to = (c.ccw ? c.end : c.start) - c.centre, at = p - c.centre;
+  const bool after = cross(from, at) >= 0, before = cross(at, to) >= 0;
+  return cross(from, to) >= 0 ? after && before : after || before;
+}
+
 /// Greatest angle of one facet that keeps it within chord of the circle on that side.
 double facet_angle(double radius, double chord, Facets facets) {
   if (chord >= radius) return pi / 4;
@@ -379,7 +386,7 @@ double distance(const Loop& loop, Vec2 p) {
   double best = length(p - loop.curves.front().start);
   for (const Curve& c : loop.curves) {
     double d;
-    if (c.arc && angle_within(c, sweep_of(c), p))
+    if (c.arc && within_radii(c, p))
       d = std::fabs(length(p - c.centre) - c.radius);
     else
       d = c.arc ? std::min(length(p - c.start), length(p - c.end)) : segment_distance(c.start, c.end, p);

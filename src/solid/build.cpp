@@ -41,6 +41,13 @@ struct Span {
   bool left = false;  ///< material on the left
 };
 
+constexpr std::uint32_t nothing = std::numeric_limits<std::uint32_t>::max();
+
+/// Vertices made one after the other.
+struct Extra {
+  std::uint32_t first = 0, count = 0;
+};
+
 class Builder {
  public:
   Builder(const Part& part, Lattice lattice, bool one_piece) : part_(part), lattice_(lattice), one_piece_(one_piece) {}
@@ -56,7 +63,7 @@ class Builder {
                         : enclosing_radius_limit(curvature_bound(part_.seat, reach_of_seat()), part_.chord_mm);
     make_spans();
     subdivide_seat_borders();
-    at_.resize(plan_.vertices.size());
+    standing_at_.assign(plan_.vertices.size(), nothing);
     for (std::size_t e = 0; e < plan_.edges.size(); ++e) note_branch_levels(e);
     make_caps();
     for (std::size_t e = 0; e < plan_.edges.size(); ++e) make_walls(e);
@@ -101,14 +108,16 @@ class Builder {
     return r;
   }
 
-  CannotBuild crossing_bevel(const std::vector<int>& profiles) const {
+  template <typename Profiles>
+  CannotBuild crossing_bevel(const Profiles& profiles) const {
     std::vector<std::string> ids = names_of(profiles);
     return CannotBuild("chamfer-crossed",
                        "the chamfer along the lower edge of " + part_.id + " is cut by another feature near it",
                        "give that feature more margin, or set bottom_chamfer_mm to 0", ids);
   }
 
-  std::vector<std::string> names_of(const std::vector<int>& profiles) const {
+  template <typename Profiles>
+  std::vector<std::string> names_of(const Profiles& profiles) const {
     std::vector<std::string> ids;
     for (int p : profiles) {
       const std::string& id = part_.features[profiles_[p].feature].id;
@@ -260,10 +269,10 @@ class Builder {
       for (std::size_t i = 0; i < count; ++i) {
         const Vec2 a = plan_.vertices[edge.vertices[i]], b = plan_.vertices[edge.vertices[(i + 1) % n]];
         const int parts = static_cast<int>(std::ceil(length(b - a) / limit));
+        extra_[e][i] = {static_cast<std::uint32_t>(plan_.vertices.size()), static_cast<std::uint32_t>(std::max(parts - 1, 0))};
         for (int k = 1; k < parts; ++k) {
-          extra_[e][i].push_back(static_cast<std::uint32_t>(plan_.vertices.size()));
           plan_.vertices.push_back(snap(a + (static_cast<double>(k) / parts) * (b - a), lattice_));
-          plan_.touching.push_back(edge.profiles);
+          plan_.touching.emplace_back(edge.profiles.begin(), edge.profiles.end());
           seat_z_.push_back(unset);
         }
       }
@@ -271,10 +280,11 @@ class Builder {
   }
 
   std::uint32_t vertex(std::uint32_t v, double z) {
-    for (const auto& known : at_[v])
-      if (known.first == z) return known.second;
+    for (std::uint32_t id = standing_at_[v]; id != nothing; id = below_[id])
+      if (mesh_.vertices[id].z == z) return id;
     const auto id = static_cast<std::uint32_t>(mesh_.vertices.size());
-    at_[v].push_back({z, id});
+    below_.push_back(standing_at_[v]);
+    standing_at_[v] = id;
     mesh_.vertices.push_back({plan_.vertices[v].x, plan_.vertices[v].y, z});
     source_.push_back(v);
     return id;
@@ -327,10 +337,11 @@ class Builder {
       const int region = find(root[edge.left] >= 0 ? edge.left : edge.right);
       std::vector<std::uint32_t> run;
       const std::size_t n = edge.vertices.size(), count = edge.closed ? n : n - 1;
+      run.reserve(n);
       for (std::size_t i = 0; i < count; ++i) {
         run.push_back(edge.vertices[i]);
         if ((level.kind == Level::Kind::seat || level.off_seat) && !extra_[e].empty())
-          run.insert(run.end(), extra_[e][i].begin(), extra_[e][i].end());
+          for (std::uint32_t k = 0; k < extra_[e][i].count; ++k) run.push_back(extra_[e][i].first + k);
       }
       if (!edge.closed) run.push_back(edge.vertices.back());
       (edge.closed ? regions[region].rings : regions[region].runs).push_back(std::move(run));
@@ -356,7 +367,7 @@ class Builder {
       plan_.vertices.push_back(p);
       plan_.touching.emplace_back();
       seat_z_.push_back(unset);
-      at_.emplace_back();
+      standing_at_.push_back(nothing);
     }
     for (const auto& t : cap.triangles) {
       const std::uint32_t a = vertex(t[0], z_at(level, t[0])), b = vertex(t[1], z_at(level, t[1])),
@@ -372,14 +383,13 @@ class Builder {
   }
 
   /// Mesh vertices standing at plan vertex v from low to high, ends included.
-  std::vector<std::uint32_t> pillar(std::uint32_t v, const Span& span) {
+  void pillar(std::uint32_t v, const Span& span, std::vector<std::uint32_t>& r) {
     const double low = z_at(span.low, v), high = z_at(span.high, v);
-    std::vector<std::uint32_t> r{vertex(v, low), vertex(v, high)};
-    if (!branch_.count(v)) return r;
-    for (const auto& known : at_[v])
-      if (known.first > low && known.first < high) r.push_back(known.second);
+    r.assign({vertex(v, low), vertex(v, high)});
+    if (!branch_.count(v)) return;
+    for (std::uint32_t id = standing_at_[v]; id != nothing; id = below_[id])
+      if (mesh_.vertices[id].z > low && mesh_.vertices[id].z < high) r.push_back(id);
     std::sort(r.begin(), r.end(), [&](auto a, auto b) { return mesh_.vertices[a].z < mesh_.vertices[b].z; });
-    return r;
   }
 
   void facet(std::uint32_t a, std::uint32_t b, std::uint32_t c, bool keep) {
@@ -392,13 +402,20 @@ class Builder {
   void make_walls(std::size_t e) {
     const Plan::Edge& edge = plan_.edges[e];
     const std::size_t n = edge.vertices.size(), count = edge.closed ? n : n - 1;
+    std::vector<std::uint32_t> left, right, top;
     for (const Span& span : spans_[e])
       for (std::size_t i = 0; i < count; ++i) {
-        const std::uint32_t p = edge.vertices[i], q = edge.vertices[(i + 1) % n];
-        const std::vector<std::uint32_t> left = pillar(p, span), right = pillar(q, span);
-        std::vector<std::uint32_t> top{left.back()};
+        if (i == 0)
+          pillar(edge.vertices[0], span, left);
+        else
+          left.swap(right);
+        pillar(edge.vertices[i + 1 < n ? i + 1 : 0], span, right);
+        top.assign(1, left.back());
         if (span.high.seat && !extra_[e].empty())
-          for (std::uint32_t v : extra_[e][i]) top.push_back(vertex(v, z_at(span.high, v)));
+          for (std::uint32_t k = 0; k < extra_[e][i].count; ++k) {
+            const std::uint32_t v = extra_[e][i].first + k;
+            top.push_back(vertex(v, z_at(span.high, v)));
+          }
         top.push_back(right.back());
         emit_wall(left, right, top, span.left);
       }
@@ -458,9 +475,10 @@ class Builder {
   Plan plan_;
   std::vector<Column> columns_;
   std::vector<std::vector<Span>> spans_;                          ///< by edge
-  std::vector<std::vector<std::vector<std::uint32_t>>> extra_;    ///< by edge, by segment: vertices on the seat's side
+  std::vector<std::vector<Extra>> extra_;                         ///< by edge, by segment: vertices on the seat's side
   std::vector<double> seat_z_;                                    ///< by plan vertex
-  std::vector<std::vector<std::pair<double, std::uint32_t>>> at_; ///< by plan vertex: heights and mesh vertices
+  std::vector<std::uint32_t> standing_at_;                        ///< by plan vertex: the mesh vertex made there last
+  std::vector<std::uint32_t> below_;                              ///< by mesh vertex: the one made there before it
   std::map<std::uint32_t, bool> branch_;
   std::vector<std::uint32_t> source_;                             ///< by mesh vertex: plan vertex
   double radius_limit_ = 0;

@@ -7,7 +7,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <map>
 
 #include "base/error.h"
 #include "base/lattice.h"
@@ -26,6 +25,8 @@ using Triangulation = CGAL::Constrained_Delaunay_triangulation_2<Kernel, Structu
 // Inner points keep this share of the point spacing away from borders, so that no flat triangles arise there.
 constexpr double border_share = 0.3;
 constexpr int most_rounds = 60;
+// Flatter facets than this in a strip are left to the triangulation that has no flatter ones than it must.
+constexpr double least_strip_height_mm = 0.05;
 
 bool convex(const std::vector<Vec2>& points, const std::vector<std::uint32_t>& ring) {
   const std::size_t n = ring.size();
@@ -56,36 +57,133 @@ void disc(const std::vector<std::uint32_t>& ring, std::vector<std::array<std::ui
   out.push_back({ring[0], ring[third], ring[two]});
 }
 
+double twice_area(const std::vector<Vec2>& points, const std::vector<std::uint32_t>& ring) {
+  double sum = 0;
+  const Vec2 o = points[ring[0]];
+  for (std::size_t i = 1; i + 1 < ring.size(); ++i) sum += cross(points[ring[i]] - o, points[ring[i + 1]] - o);
+  return sum;
+}
+
+double height_of(Vec2 a, Vec2 b, Vec2 c) {
+  const double longest = std::max({dot(b - a, b - a), dot(c - b, c - b), dot(a - c, a - c)});
+  return cross(b - a, c - a) / std::sqrt(longest);
+}
+
+/// A ring with another in it, as a counterbore's floor or a boss's top: a strip once round, the shorter diagonal each
+/// time. Facets that all turn left and together have just these two borders cover the region once, so that is the only
+/// test; false, with nothing put out, where one does not or is flat.
+bool strip(const std::vector<Vec2>& points, std::vector<std::uint32_t> outer, std::vector<std::uint32_t> inner,
+           std::vector<std::array<std::uint32_t, 3>>& out) {
+  double outer_area = twice_area(points, outer), inner_area = twice_area(points, inner);
+  if (std::fabs(outer_area) < std::fabs(inner_area)) std::swap(outer, inner), std::swap(outer_area, inner_area);
+  if (outer_area < 0) std::reverse(outer.begin(), outer.end());
+  if (inner_area < 0) std::reverse(inner.begin(), inner.end());
+  const std::size_t n = outer.size(), m = inner.size();
+  const auto o = [&](std::size_t i) { return points[outer[i % n]]; };
+  const auto in = [&](std::size_t j) { return points[inner[j % m]]; };
+  const auto apart = [](Vec2 a, Vec2 b) { return dot(b - a, b - a); };
+  std::size_t first = 0;
+  for (std::size_t j = 1; j < m; ++j)
+    if (apart(o(0), in(j)) < apart(o(0), in(first))) first = j;
+  std::vector<std::array<std::uint32_t, 3>> facets;
+  facets.reserve(n + m);
+  for (std::size_t i = 0, j = first; i < n || j < first + m;) {
+    const bool may_outer = i < n && height_of(o(i), o(i + 1), in(j)) >= least_strip_height_mm;
+    const bool may_inner = j < first + m && height_of(o(i), in(j + 1), in(j)) >= least_strip_height_mm;
+    if (!may_outer && !may_inner) return false;
+    if (may_outer && (!may_inner || apart(o(i + 1), in(j)) <= apart(o(i), in(j + 1)))) {
+      facets.push_back({outer[i % n], outer[(i + 1) % n], inner[j % m]});
+      ++i;
+    } else {
+      facets.push_back({outer[i % n], inner[(j + 1) % m], inner[j % m]});
+      ++j;
+    }
+  }
+  out.insert(out.end(), facets.begin(), facets.end());
+  return true;
+}
+
+/// The border's edges, each with what the two questions ask of it.
 struct Border {
-  const std::vector<Vec2>& points;
-  std::vector<std::pair<std::uint32_t, std::uint32_t>> edges;
+  struct Edge {
+    Vec2 a, d;
+    double low = 0, high = 0;  ///< along y
+    double inverse = 0;        ///< of its length squared
+  };
+  std::vector<Edge> edges;
 
   bool inside(Vec2 p) const {
     bool odd = false;
-    for (const auto& e : edges) {
-      const Vec2 a = points[e.first], b = points[e.second];
-      if ((a.y > p.y) != (b.y > p.y) && p.x < a.x + (b.x - a.x) * (p.y - a.y) / (b.y - a.y)) odd = !odd;
-    }
+    for (const Edge& e : edges)
+      if (e.low <= p.y && p.y < e.high && p.x < e.a.x + e.d.x * (p.y - e.a.y) / e.d.y) odd = !odd;
     return odd;
   }
   bool clear(Vec2 p, double gap) const {
-    for (const auto& e : edges) {
-      const Vec2 a = points[e.first], d = points[e.second] - a;
-      const double t = std::clamp(dot(p - a, d) / dot(d, d), 0.0, 1.0);
-      const Vec2 off = p - (a + t * d);
+    for (const Edge& e : edges) {
+      if (p.y < e.low - gap || p.y > e.high + gap) continue;
+      const double t = std::clamp(dot(p - e.a, e.d) * e.inverse, 0.0, 1.0);
+      const Vec2 off = p - (e.a + t * e.d);
       if (dot(off, off) < gap * gap) return false;
     }
     return true;
   }
 };
 
-Border border_of(const std::vector<Vec2>& points, const CapBoundary& boundary) {
-  Border b{points, {}};
+/// Calls back with the ids of each edge's ends.
+template <typename Act>
+void for_edges(const CapBoundary& boundary, const Act& act) {
   for (const auto& ring : boundary.rings)
-    for (std::size_t i = 0; i < ring.size(); ++i) b.edges.push_back({ring[i], ring[(i + 1) % ring.size()]});
+    for (std::size_t i = 0; i < ring.size(); ++i) act(ring[i], ring[i + 1 < ring.size() ? i + 1 : 0]);
   for (const auto& run : boundary.runs)
-    for (std::size_t i = 0; i + 1 < run.size(); ++i) b.edges.push_back({run[i], run[i + 1]});
+    for (std::size_t i = 0; i + 1 < run.size(); ++i) act(run[i], run[i + 1]);
+}
+
+Border border_of(const std::vector<Vec2>& points, const CapBoundary& boundary) {
+  Border b;
+  for_edges(boundary, [&](std::uint32_t from, std::uint32_t to) {
+    const Vec2 a = points[from], d = points[to] - a;
+    b.edges.push_back({a, d, std::min(a.y, points[to].y), std::max(a.y, points[to].y), 1 / dot(d, d)});
+  });
   return b;
+}
+
+constexpr std::uint32_t curve_cells = 128;
+
+/// Place along a Hilbert curve over a square of cells.
+std::uint32_t hilbert(std::uint32_t x, std::uint32_t y) {
+  std::uint32_t d = 0;
+  for (std::uint32_t s = curve_cells / 2; s > 0; s /= 2) {
+    const std::uint32_t right = (x & s) ? 1 : 0, up = (y & s) ? 1 : 0;
+    d += s * s * ((3 * right) ^ up);
+    if (up) continue;
+    if (right) x = curve_cells - 1 - x, y = curve_cells - 1 - y;
+    std::swap(x, y);
+  }
+  return d;
+}
+
+/// The border's vertices, near ones after each other: a triangulation that grows so turns the fewest edges. Ends of runs
+/// come more than once.
+std::vector<std::uint32_t> along_curve(const std::vector<Vec2>& points, const CapBoundary& boundary) {
+  std::vector<std::uint64_t> order;  // place, then id
+  Vec2 low{1e300, 1e300}, high{-1e300, -1e300};
+  for (const auto* set : {&boundary.rings, &boundary.runs})
+    for (const auto& run : *set)
+      for (const std::uint32_t id : run) {
+        low = {std::min(low.x, points[id].x), std::min(low.y, points[id].y)};
+        high = {std::max(high.x, points[id].x), std::max(high.y, points[id].y)};
+        order.push_back(id);
+      }
+  const double cells = (curve_cells - 1) / std::max({high.x - low.x, high.y - low.y, 1e-9});
+  for (std::uint64_t& entry : order) {
+    const Vec2 p = cells * (points[entry] - low);
+    entry |= std::uint64_t{hilbert(static_cast<std::uint32_t>(p.x), static_cast<std::uint32_t>(p.y))} << 32;
+  }
+  std::sort(order.begin(), order.end());
+  std::vector<std::uint32_t> ids;
+  ids.reserve(order.size());
+  for (const std::uint64_t entry : order) ids.push_back(static_cast<std::uint32_t>(entry));
+  return ids;
 }
 
 void mark_inside(Triangulation& t) {
@@ -146,11 +244,10 @@ void add_inner_points(Triangulation& t, const Border& border, double radius_limi
     v->info() = static_cast<std::uint32_t>(first_id + added.size());
     added.push_back(p);
   };
-  Vec2 low = border.points[border.edges[0].first], high = low;
-  for (const auto& e : border.edges) {
-    const Vec2 p = border.points[e.first];
-    low = {std::min(low.x, p.x), std::min(low.y, p.y)};
-    high = {std::max(high.x, p.x), std::max(high.y, p.y)};
+  Vec2 low = border.edges[0].a, high = low;
+  for (const Border::Edge& e : border.edges) {
+    low = {std::min(low.x, e.a.x), std::min(low.y, e.a.y)};
+    high = {std::max(high.x, e.a.x), std::max(high.y, e.a.y)};
   }
   // Twice the cells that the box would need, one triangle pair each: refuse what can't be meant.
   if ((high.x - low.x) * (high.y - low.y) / (spacing * row) > 500000)
@@ -209,21 +306,25 @@ CapTriangles triangulate_cap(const std::vector<Vec2>& points, const CapBoundary&
       return result;
     }
   }
-  const Border border = border_of(points, boundary);
+  if (radius_limit <= 0 && boundary.runs.empty() && boundary.rings.size() == 2 && boundary.rings[0].size() >= 3 &&
+      boundary.rings[1].size() >= 3 && strip(points, boundary.rings[0], boundary.rings[1], result.triangles))
+    return result;
   Triangulation t;
-  std::map<std::uint32_t, Triangulation::Vertex_handle> handles;
+  std::vector<Triangulation::Vertex_handle> handles(points.size());
   try {
     Triangulation::Face_handle hint;
-    for (const auto& e : border.edges)
-      for (std::uint32_t id : {e.first, e.second}) {
-        auto& h = handles[id];
-        if (h != Triangulation::Vertex_handle()) continue;
-        h = t.insert(Kernel::Point_2(points[id].x, points[id].y), hint);
-        h->info() = id;
-        hint = h->face();
-      }
-    for (const auto& e : border.edges) t.insert_constraint(handles[e.first], handles[e.second]);
-    if (radius_limit > 0) add_inner_points(t, border, radius_limit, step_mm, points.size(), result.added);
+    const auto vertex = [&](std::uint32_t id) {
+      auto& h = handles[id];
+      if (h != Triangulation::Vertex_handle()) return h;
+      h = t.insert(Kernel::Point_2(points[id].x, points[id].y), hint);
+      h->info() = id;
+      hint = h->face();
+      return h;
+    };
+    for (const std::uint32_t id : along_curve(points, boundary)) vertex(id);
+    for_edges(boundary, [&](std::uint32_t from, std::uint32_t to) { t.insert_constraint(handles[from], handles[to]); });
+    if (radius_limit > 0)
+      add_inner_points(t, border_of(points, boundary), radius_limit, step_mm, points.size(), result.added);
   } catch (const Triangulation::Intersection_of_constraints_exception&) {
     throw CannotBuild("features-nearly-touch", "edges of features cross after facetting",
                       "move the features apart, or let them overlap, by at least 0.1 mm");

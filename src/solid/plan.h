@@ -2,6 +2,7 @@
 // Everything is on the lattice; curves are chains of straight edges shared by the faces on both sides.
 #pragma once
 
+#include <boost/container/small_vector.hpp>
 #include <cstdint>
 #include <vector>
 
@@ -30,6 +31,9 @@ struct Profile {
   Loop loop;
 };
 
+/// Nearly always one: a heap block a vertex would cost more than the rest of the plan.
+using ProfilesAt = boost::container::small_vector<int, 2>;
+
 struct Plan {
   std::vector<Vec2> vertices;
   struct Edge {
@@ -40,7 +44,7 @@ struct Plan {
   };
   std::vector<Edge> edges;
   std::vector<std::vector<int>> covered;     ///< by face: profiles covering it (odd number of times), ascending
-  std::vector<std::vector<int>> touching;    ///< by vertex: profiles through it
+  std::vector<ProfilesAt> touching;          ///< by vertex: profiles through it
 };
 
 /// Divides the plane. Profiles that keep clear of each other go straight through; those that touch or cross go through

@@ -1,5 +1,6 @@
 #include "base/loop.h"
 
+#include <algorithm>
 #include <catch2/catch.hpp>
 #include <cmath>
 
@@ -108,4 +109,27 @@ TEST_CASE("loop: box, distance and inside of arcs beyond a half turn") {
   CHECK(!contains(loop, {4, 4}));
   CHECK(distance(loop, {4, 0}) == Approx(1));
   CHECK(distance(loop, {-7, 0}) == Approx(2));
+}
+
+TEST_CASE("loop: the distance to arcs of any sweep is that to their points, densely taken") {
+  constexpr double chord_mm = 1e-4;
+  Loop clockwise = teardrop_loop({1, 2}, 3, {0, 1}, Facets::inside);
+  std::reverse(clockwise.curves.begin(), clockwise.curves.end());
+  for (Curve& c : clockwise.curves) std::swap(c.start, c.end), c.ccw = !c.ccw;
+  for (const Loop& loop : {teardrop_loop({1, 2}, 3, {0, 1}, Facets::inside), clockwise, rectangle_loop({0, 0}, {9, 6}, 2),
+                           pointed_slot_loop({0, 0}, 2, 1.5, {1, 0}, {0, 1}, Facets::inside)}) {
+    const std::vector<Vec2> points = polygonised(loop, chord_mm);
+    for (double x = -6; x <= 6; x += 0.73)
+      for (double y = -6; y <= 7; y += 0.71) {
+        const Vec2 p{x, y};
+        double least = 1e9;
+        for (std::size_t i = 0; i < points.size(); ++i) {
+          const Vec2 a = points[i], d = points[(i + 1) % points.size()] - a;
+          const double t = std::max(0.0, std::min(1.0, dot(p - a, d) / dot(d, d)));
+          least = std::min(least, length(p - (a + t * d)));
+        }
+        CAPTURE(x, y);
+        CHECK(std::fabs(distance(loop, p) - least) <= chord_mm);
+      }
+  }
 }
