@@ -1,5 +1,6 @@
 #include <cmath>
 
+#include "base/error.h"
 #include "base/numbers.h"
 #include "checks/checks.h"
 #include "layout/constraint_plan.h"
@@ -16,7 +17,8 @@ void reference(const Kit& kit, const ConstraintPlan& plan, std::vector<Finding>&
          "frame across, and the plates on the other float",
          0, 0, "",
          "name the straighter rail, or the one that lies against an edge, in rails.reference: its plates get round "
-         "holes, the others slots across the rail (slot_mm)"});
+         "holes, the others slots across the rail (slot_mm)",
+         {{"rails"}}});
     return;
   }
   const std::string other = *plan.reference == "left" ? "right" : "left";
@@ -35,7 +37,8 @@ void reference(const Kit& kit, const ConstraintPlan& plan, std::vector<Finding>&
                   : "; slot_mm is 0 or lies along the rail, so the plates on the " + other + " hardly float either") +
            "; there " + decimal(std::max(least, 0.0), 2) + " mm to either side are left after the patterns' tolerance",
        least, 0, "mm",
-       "tighten the plates on the " + *plan.reference + " rail first, the others while the bed is moved"});
+       "tighten the plates on the " + *plan.reference + " rail first, the others while the bed is moved",
+       {{*plan.reference + " rail"}}});
 }
 
 void slots(const Kit& kit, const ConstraintPlan& plan, std::vector<Finding>& findings) {
@@ -51,12 +54,25 @@ void slots(const Kit& kit, const ConstraintPlan& plan, std::vector<Finding>& fin
   }
 }
 
-void mounts(const ConstraintPlan& plan, std::vector<Finding>& findings) {
+/// The sheet's upper face there, as far as it is known.
+Vec3 on_sheet(const Known& known, Vec2 p) {
+  double under = known.layout.height_mm;
+  try {
+    under = height_at(known.layout.underside, p);
+  } catch (const Error&) {
+    // Beyond what was measured: any height near the sheet's shows the place.
+  }
+  return {p.x, p.y, under + known.kit.frame.sheet_thickness_mm};
+}
+
+void mounts(const Known& known, const ConstraintPlan& plan, std::vector<Finding>& findings) {
   const MountRole* worst = nullptr;
+  std::vector<FindingPlace> places = {{"bed"}};
   int n = 0;
   for (const MountRole& m : plan.mounts) {
     if (m.slot_mm <= 0) continue;
     ++n;
+    places.push_back({"frame", on_sheet(known, m.at)});
     if (!worst || m.slot_mm > worst->slot_mm) worst = &m;
   }
   if (!worst) return;
@@ -69,7 +85,8 @@ void mounts(const ConstraintPlan& plan, std::vector<Finding>& findings) {
        grows, worst->room_mm.value_or(0), "mm",
        "make a slot " + decimal(worst->slot_mm, 1) + " mm long, pointing " +
            (plan.fixed_mount ? "at the fixed mount " + *plan.fixed_mount : std::string("at the middle")) +
-           ", or take a thinner screw; one mount stays tight"});
+           ", or take a thinner screw; one mount stays tight",
+       places});
 }
 
 void pads(const Kit& kit, const ConstraintPlan& plan, std::vector<Finding>& findings) {
@@ -84,7 +101,8 @@ void pads(const Kit& kit, const ConstraintPlan& plan, std::vector<Finding>& find
                         std::fabs(s.mm), s.limit_mm, "mm",
                         std::string("shim the pad at ") + placement_ids[low] + " by " +
                             decimal(plan.pad_shim_mm[low], 3) + " mm" +
-                            (kit.carriages.measured.empty() ? "" : "; carriages and pads are counted together")});
+                            (kit.carriages.measured.empty() ? "" : "; carriages and pads are counted together"),
+                        {{std::string("carriage ") + placement_ids[low]}, {std::string("carriage ") + placement_ids[high]}}});
   }
 }
 
@@ -94,7 +112,7 @@ void check_constraints(const Known& known, std::vector<Finding>& findings) {
   const ConstraintPlan plan = constraint_plan(known.kit, known.layout);
   reference(known.kit, plan, findings);
   slots(known.kit, plan, findings);
-  mounts(plan, findings);
+  mounts(known, plan, findings);
   pads(known.kit, plan, findings);
 }
 

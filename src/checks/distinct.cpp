@@ -35,15 +35,19 @@ std::string cause(const FrameSettings& frame) {
 
 void check_distinct(const Known& known, std::vector<Finding>& findings) {
   std::map<std::string, int> shapes;
+  std::map<std::string, std::vector<FindingPlace>> places;
   for (const KnownPart& p : known.parts)
-    if (p.part->family == "adapter_plate" && !p.part->placements.empty())
-      ++shapes[p.part->settings.value("id", p.part->family)];
+    if (p.part->family == "adapter_plate" && !p.part->placements.empty()) {
+      const std::string id = p.part->settings.value("id", p.part->family);
+      ++shapes[id];
+      for (const std::string& at : p.part->placements) places[id].push_back({p.part->id + " at " + at});
+    }
   for (const auto& [id, count] : shapes) {
     if (count < 3) continue;
     findings.push_back(
         {"distinct-parts", Severity::note, "", "",
          id + " becomes " + std::to_string(count) + " different parts, because " + cause(known.kit.frame),
-         double(count), 2, "", "keep each with its mark: none fits another's place"});
+         double(count), 2, "", "keep each with its mark: none fits another's place", places[id]});
   }
 }
 

@@ -12,7 +12,8 @@ void check_earth_path(const Known& known, std::vector<Finding>& findings) {
   findings.push_back({"earth-path", Severity::note, "", "",
                       "printed plates insulate the frame and the bed from the rails: the old path to earth through the "
                       "metal is gone",
-                      0, 0, "", "run a separate protective earth to the bed and the frame, and have it tested"});
+                      0, 0, "", "run a separate protective earth to the bed and the frame, and have it tested",
+                      {{"frame"}, {"bed"}}});
 }
 
 }  // namespace bedwright

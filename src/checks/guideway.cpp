@@ -30,7 +30,8 @@ void check_guideway(const Known& known, std::vector<Finding>& findings) {
   findings.push_back({"guideway-limits", play ? Severity::note : Severity::warning, "", "",
                       text + "; printed plates do not come that close by themselves", clearance, 0, "um",
                       "align the rails by running a flat bridge along them, then shim the plates until the fourth "
-                      "carriage touches without force"});
+                      "carriage touches without force",
+                      {{"rails"}, {"carriages"}}});
 }
 
 }  // namespace bedwright

@@ -27,7 +27,8 @@ void first_homing(const HeightPlan& plan, std::vector<Finding>& findings) {
                           "): homed as before, the nozzle may be driven " + decimal(-least, 2) + " mm into it",
                       least, 0, "mm",
                       "before the first homing raise the Z limit by " + decimal(-least, 1) +
-                          " mm and more, then find the new zero by hand"});
+                          " mm and more, then find the new zero by hand",
+                      {{"bed"}}});
 }
 
 void bed_height(const HeightPlan& plan, std::vector<Finding>& findings) {
@@ -39,7 +40,8 @@ void bed_height(const HeightPlan& plan, std::vector<Finding>& findings) {
        plan.bed->sum_mm(), *plan.wanted_mm, "mm",
        "name the spacer under the bed's mounts (bed.spacer) and its thickness follows, or make the "
        "plates " +
-           decimal(std::fabs(change), 2) + (change > 0 ? " mm thicker" : " mm thinner")});
+           decimal(std::fabs(change), 2) + (change > 0 ? " mm thicker" : " mm thinner"),
+       {{"bed"}}});
 }
 
 void belt(const Kit& kit, const HeightPlan& plan, std::vector<Finding>& findings) {
@@ -62,7 +64,8 @@ void belt(const Kit& kit, const HeightPlan& plan, std::vector<Finding>& findings
                       off, limit, "mm",
                       "put " + decimal(std::fabs(off), 1) +
                           " mm between clamp and frame, or under motor and idler, so "
-                          "that the belt runs level again"});
+                          "that the belt runs level again",
+                      {{"frame"}}});
 }
 
 void end_switch(const Kit& kit, const Layout& layout, const HeightPlan& plan, std::vector<Finding>& findings) {
@@ -74,7 +77,7 @@ void end_switch(const Kit& kit, const Layout& layout, const HeightPlan& plan, st
                             ", and the carriages can go only from " + decimal(layout.travel_front_mm, 1) + " to " +
                             decimal(layout.travel_rear_mm, 1) + ": it is never struck",
                         s.bed_y_mm, s.bed_y_mm < 0 ? layout.travel_front_mm : layout.travel_rear_mm, "mm",
-                        "move the switch or its flag, take longer rails, or set the carriages closer"});
+                        "move the switch or its flag, take longer rails, or set the carriages closer", {{"frame"}}});
   if (!plan.flag) return;
   const double off = plan.flag->sum_mm();
   if (std::fabs(off) + plan.flag->worst_mm() <= s.window_mm) return;
@@ -84,7 +87,8 @@ void end_switch(const Kit& kit, const Layout& layout, const HeightPlan& plan, st
                           decimal(s.window_mm, 1) + " mm",
                       off, s.window_mm, "mm",
                       "set the flag " + decimal(std::fabs(off), 1) + (off > 0 ? " mm lower" : " mm higher") +
-                          " on the frame, and try it by hand before power is on"});
+                          " on the frame, and try it by hand before power is on",
+                      {{"frame"}}});
 }
 
 }  // namespace

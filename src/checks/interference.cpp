@@ -509,7 +509,7 @@ void check_interference(const Known& known, std::vector<Finding>& findings) {
                        decimal(i.at.x, 1) + ", " + decimal(i.at.y, 1) + ", " + decimal(i.at.z, 1) + ")";
     if (i.moving) text += " while the bed is from y = " + decimal(i.from_mm, 1) + " to " + decimal(i.to_mm, 1);
     findings.push_back({"interference", Severity::error, i.part, i.second, text, i.depth_mm,
-                        known.kit.tolerance.chord_mm, "mm", remedy_for(i)});
+                        known.kit.tolerance.chord_mm, "mm", remedy_for(i), {{i.first}, {i.second}, {"", i.at}}});
   }
 }
 

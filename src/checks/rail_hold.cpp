@@ -2,6 +2,7 @@
 
 #include "base/numbers.h"
 #include "checks/checks.h"
+#include "checks/on_rails.h"
 #include "layout/rail_line.h"
 
 namespace bedwright {
@@ -10,12 +11,14 @@ namespace {
 // Two screws hold a stretch's direction, one is a hinge. Common practice, no source.
 constexpr int least_screws = 2;
 
-void lost(const RailLine& line, std::vector<Finding>& findings) {
+void lost(const Kit& kit, const RailLine& line, std::vector<Finding>& findings) {
   std::string which;
+  std::vector<FindingPlace> places;
   int n = 0;
   for (const RailScrew& s : line.screws) {
     if (s.usable) continue;
     ++n;
+    places.push_back(on_rail(kit, line, s.y_mm));
     which += (which.empty() ? "" : "; ") + std::to_string(s.n) + " at y = " + decimal(s.y_mm, 1) + ", " + s.why;
   }
   if (n == 0) return;
@@ -25,23 +28,28 @@ void lost(const RailLine& line, std::vector<Finding>& findings) {
                           " rail cannot be used, counted from the front: " + which,
                       static_cast<double>(n), 0, "",
                       "shift the rail by part of its pitch, carry its end with an end bracket, or leave these "
-                      "out and look at the beam in `bedwright layout`"});
+                      "out and look at the beam in `bedwright layout`",
+                      places});
 }
 
-void loose_ends(const RailLine& line, std::vector<Finding>& findings) {
+void loose_ends(const Kit& kit, const RailLine& line, std::vector<Finding>& findings) {
   for (const bool front : {true, false}) {
     if (line.backed.empty()) continue;
     const Span& stretch = front ? line.backed.front() : line.backed.back();
-    const auto n = std::count_if(line.screws.begin(), line.screws.end(), [&](const RailScrew& s) {
-      return s.usable && s.y_mm >= stretch.from && s.y_mm <= stretch.to;
-    });
+    std::vector<FindingPlace> places = {whole_rail(line.side)};
+    long n = 0;
+    for (const RailScrew& s : line.screws) {
+      if (s.y_mm < stretch.from || s.y_mm > stretch.to) continue;
+      places.push_back(on_rail(kit, line, s.y_mm));
+      if (s.usable) ++n;
+    }
     if (n >= least_screws) continue;
     findings.push_back({"rail-end-loose", Severity::warning, "", "",
                         "the " + std::string(front ? "front" : "rear") + " of the " + line.side + " rail is held by " +
                             std::to_string(n) + (n == 1 ? " screw" : " screws") +
                             " from y = " + decimal(stretch.from, 1) + " to " + decimal(stretch.to, 1),
                         static_cast<double>(n), least_screws, "",
-                        "at least 2 screws there: a longer pad, or the rail shifted by part of its pitch"});
+                        "at least 2 screws there: a longer pad, or the rail shifted by part of its pitch", places});
   }
 }
 
@@ -49,8 +57,8 @@ void loose_ends(const RailLine& line, std::vector<Finding>& findings) {
 
 void check_rail_hold(const Known& known, std::vector<Finding>& findings) {
   for (const RailLine& line : rail_lines(known.kit, known.layout)) {
-    lost(line, findings);
-    loose_ends(line, findings);
+    lost(known.kit, line, findings);
+    loose_ends(known.kit, line, findings);
   }
 }
 
@@ -61,10 +69,15 @@ void check_stops(const Known& known, std::vector<Finding>& findings) {
     const std::string where = stops.front_mm <= 0 && stops.rear_mm <= 0 ? "either end"
                               : stops.front_mm <= 0                     ? "the front"
                                                                         : "the rear";
+    std::vector<FindingPlace> places;
+    for (const RailLine& line : rail_lines(known.kit, known.layout))
+      for (const double end : {-1.0, 1.0})
+        if ((end < 0 ? stops.front_mm : stops.rear_mm) <= 0)
+          places.push_back(on_rail(known.kit, line, end * rails.length_mm / 2));
     findings.push_back(
         {"no-stop", Severity::note, "", "",
          "nothing keeps a carriage from running off the rail at " + where + ", and its balls are lost then", 0, 0, "mm",
-         "put a stop there, or a screw through the rail's last hole, and write rails.stops_mm"});
+         "put a stop there, or a screw through the rail's last hole, and write rails.stops_mm", places});
   }
   const double inward =
       std::max(0.0, stops.front_mm - rails.end_margin_mm) + std::max(0.0, stops.rear_mm - rails.end_margin_mm);
@@ -73,7 +86,7 @@ void check_stops(const Known& known, std::vector<Finding>& findings) {
   if (has >= needs || has + inward < needs) return;
   findings.push_back({"stop-early", Severity::warning, "", "",
                       "the stops end the travel " + decimal(needs - has, 1) + " mm early", has, needs, "mm",
-                      "set the stops that much nearer to the rails' ends"});
+                      "set the stops that much nearer to the rails' ends", {{"rails"}, {"stops"}}});
 }
 
 }  // namespace bedwright

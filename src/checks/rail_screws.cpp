@@ -1,5 +1,6 @@
 #include "base/numbers.h"
 #include "checks/checks.h"
+#include "checks/on_rails.h"
 
 namespace bedwright {
 
@@ -11,7 +12,8 @@ void check_rail_screws(const Known& known, std::vector<Finding>& findings) {
                       "the kit does not say what the rails are screwed to, so their " + rails.size.screw +
                           " screws have no length yet: " + under + " of it stay in the rail",
                       rails.under_head_mm, 0, "mm",
-                      "measure the thread in the base and what lies between, and write rails.base"});
+                      "measure the thread in the base and what lies between, and write rails.base",
+                      at_rail_screws(known.kit, rail_lines(known.kit, known.layout))});
 }
 
 }  // namespace bedwright

@@ -13,7 +13,8 @@ void check_travel(const Known& known, std::vector<Finding>& findings) {
        has < 0 ? "the carriages do not fit on the rail: " + decimal(-has, 1) + " mm are missing"
                : "the bed can move " + decimal(has, 1) + " mm; you ask for " + decimal(needs, 1) + " mm",
        has, needs, "mm",
-       "use rails " + decimal(needs - has, 1) + " mm longer, or put the carriages that much closer together"});
+       "use rails " + decimal(needs - has, 1) + " mm longer, or put the carriages that much closer together",
+       {{"rails"}, {"carriages"}}});
 }
 
 }  // namespace bedwright

@@ -145,7 +145,8 @@ std::vector<Finding> machine_findings(const MachineAnswers& a) {
                         b.difference_mm, b.limit_mm, "mm",
                         b.middle_support_mm ? "support it at y = " + decimal(*b.middle_support_mm, 1) +
                                                   " too: " + decimal(b.with_support_mm, 4) + " mm are left then"
-                                            : "stiffer pads, or a shorter gap"});
+                                            : "stiffer pads, or a shorter gap",
+                        {{b.side + " rail"}}});
   }
   if (a.diagnosis.verdict == "not-play" || a.diagnosis.verdict == "ringing")
     findings.push_back({"not-cured", Severity::warning, "", "", a.diagnosis.words.front(), 0, 0, "",
@@ -159,7 +160,8 @@ std::vector<Finding> machine_findings(const MachineAnswers& a) {
          decimal(before, 0) + " g moved before, " + decimal(after, 0) + " g after without screws: ringing at " +
              decimal(ringing_ratio(before, after), 3) + " times the frequency (square root of the masses)",
          after, before, "g",
-         "measure the machine's vibration compensation again; no margin against lost steps is promised"});
+         "measure the machine's vibration compensation again; no margin against lost steps is promised",
+         {{"frame"}, {"bed"}}});
   }
   return findings;
 }

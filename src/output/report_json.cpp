@@ -198,15 +198,22 @@ Json joint_json(const Report& r, const JointSolution& s) {
 }
 
 Json finding_json(const Finding& f) {
-  return {{"code", f.code},
-          {"severity", to_text(f.severity)},
-          {"part", f.part},
-          {"feature", f.feature},
-          {"message", f.message},
-          {"value", rounded_by_unit(f.value, f.unit)},
-          {"limit", rounded_by_unit(f.limit, f.unit)},
-          {"unit", f.unit},
-          {"remedy", f.remedy}};
+  Json json = {{"code", f.code},
+               {"severity", to_text(f.severity)},
+               {"part", f.part},
+               {"feature", f.feature},
+               {"message", f.message},
+               {"value", rounded_by_unit(f.value, f.unit)},
+               {"limit", rounded_by_unit(f.limit, f.unit)},
+               {"unit", f.unit},
+               {"remedy", f.remedy}};
+  if (f.places.empty()) return json;
+  Json& places = json["places"] = Json::array();
+  for (const FindingPlace& p : f.places) {
+    places.push_back({{"on", p.on}});
+    if (p.at_mm) places.back()["at_mm"] = {rounded_length(p.at_mm->x), rounded_length(p.at_mm->y), rounded_length(p.at_mm->z)};
+  }
+  return json;
 }
 
 Json notes_json(const std::vector<Note>& notes) {

@@ -4,75 +4,32 @@ const stackOfCode = {"belt-line": "Belt's clamp, new less the belt's line", "swi
 const sectionOfCode = {"measured-left-out": "s-level", "measured-rough": "s-level", "measured-beyond": "s-level", "not-cured": "s-numbers", "print-first-coupon": "s-print", "print-first-shims": "s-print",
   "distinct-parts": "s-print", "calibrated-otherwise": "s-print"};
 
-/// Bodies of some kinds; of those whose place the finding names, if it names any.
-function bodiesSaid(f, kinds) {
-  const all = bodyItems.filter(i => kinds.includes(i.kind));
-  const said = all.filter(i => f.message.includes("the " + i.name) || data.placements.some(p => i.name.endsWith(" " + p.id) && new RegExp("\\bat " + p.id + "\\b").test(f.message)));
-  return said.length ? said : all;
+/// The bodies that a finding's place is on.
+function bodiesOn(on) {
+  const group = {rails: "rail", carriages: "carriage", stops: "stop", frame: "sheet", bed: "bed", base: "base"}[on];
+  const those = bodyItems.filter(i => i.kind === group);
+  // A printed plate may have taken the sheet's place.
+  if (on === "frame" && !those.length) return placedItems.filter(i => i.where === "on the carriages");
+  if (group) return those;
+  return [...bodyItems, ...placedItems].filter(i => on && (i.name === on || (i.part && i.part.id + " at " + i.where === on)));
 }
-const topOf = item => boxOf([{shape: item.shape, matrix: identity}]).high[2];
-const railOf = item => report.machine.rails.find(r => item.name === r.side + " rail");
-const spotOn = (item, x, y) => ({on: item.name, at: [x, y, topOf(item)]});
-
-/// Spots along rails: their screws that `which` holds of, or their ends.
-const screwSpots = (rails, which) => rails.filter(railOf).flatMap(i => railOf(i).screws.filter(which).map(s => spotOn(i, railOf(i).x_mm, s.y_mm)));
-const endSpots = rails => rails.flatMap(i => {
-  const box = boxOf([{shape: i.shape, matrix: identity}]);
-  return [box.low[1], box.high[1]].map(y => spotOn(i, (box.low[0] + box.high[0]) / 2, y));
-});
-/// Spots on the moving sheet, or on what takes its place.
-function sheetSpots(places) {
-  const sheet = bodyItems.find(i => i.kind === "sheet");
-  return places.map(([x, y, z]) => ({on: sheet ? sheet.name : "", at: [x, y, z ?? 0]}));
-}
-
-/// What a finding of the machine is about, in its frame: the names of the bodies, the spots to ring and a word for it all; null where that is no place.
+/// What a finding is about in the machine: the names of the bodies, the spots to ring and a word for it all; null where that is no place.
 function machinePlace(f) {
-  const list = names => names.map(i => i.name), listed = (bodies, words, spots) => (bodies.length || (spots || []).length ? {bodies: list(bodies), words, spots: spots || []} : null);
-  const rails = (spots, more) => {
-    const bodies = bodiesSaid(f, ["rail"]), one = bodies.length === 1 ? "the " + bodies[0].name : "the rails";
-    return listed([...bodies, ...bodyItems.filter(i => (more || []).includes(i.kind))], one, spots ? spots(bodies) : []);
-  };
-  const carriages = () => listed(bodiesSaid(f, ["carriage"]), "the carriages");
-  const sheet = (spots, words) => listed(bodyItems.filter(i => i.kind === "sheet"), words || "the frame", spots);
-  const frameAndBed = () => listed(bodyItems.filter(i => i.kind === "sheet" || i.kind === "bed"), "frame and bed");
-  const number = "(-?[\\d.]+)", found = pattern => (f.message.match(new RegExp(pattern)) || []).slice(1).map(Number);
-  const plates = placedItems.filter(i => f.message.startsWith(i.part.id.replace(/-[a-z]$/, "") + " becomes"));
-  switch (f.code) {
-    case "rail-holes": case "rail-screws": return rails(r => screwSpots(r, () => true));
-    case "rail-hole-lost": return rails(r => screwSpots(r, s => !s.usable));
-    case "no-stop": return rails(endSpots, ["stop"]);
-    case "stop-early": return rails(null, ["stop"]);
-    case "travel-short": case "guideway-limits": return rails(null, ["carriage"]);
-    case "rail-end-loose": return rails(r => (found("from y = " + number + " to " + number).length === 2 ? screwSpots(r, s => s.y_mm >= found("from y = " + number)[0] && s.y_mm <= found("to " + number)[0]) : []));
-    case "rail-sag": case "no-reference": case "reference-rail": return rails();
-    case "carriage-height": case "carriage-hole-pitch": case "pad-height": return carriages();
-    case "measured-left-out": {
-      const at = found("x " + number + ", y " + number);
-      return sheet(at.length === 2 ? sheetSpots([[...at, heightOfSheet(...at)]]) : [], "the point on the frame");
-    }
-    case "measured-beyond": {
-      const [, id, where] = f.message.match(/^(\S+) at (\S+) reaches/) || [], item = placedItems.find(i => i.part.id.replace(/-[a-z]$/, "") === (id || "").replace(/-[a-z]$/, "") && i.where === where);
-      return item ? {bodies: [item.name], words: item.part.id + " at " + where, spots: []} : sheet();
-    }
-    case "measured-rough": return sheet();
-    case "mount-slot": return listed(bodyItems.filter(i => i.kind === "bed"), "the bed's mounts", sheetSpots((report.machine.constraints.mounts || []).filter(m => m.slot_mm > 0).map(m => [...m.at_mm, heightOfSheet(...m.at_mm)])));
-    case "distinct-parts": return listed(plates, "the plates");
-    case "first-homing": case "bed-height": return listed(bodyItems.filter(i => i.kind === "bed"), "the bed");
-    case "belt-line": case "switch-missed": case "switch-beyond": return sheet();
-    case "earth-path": case "moving-mass": case "support-heavy": return frameAndBed();
-    case "interference": {
-      const at = found("at \\(" + number + ", " + number + ", " + number + "\\)"), bodies = bodyItems.filter(i => f.message.includes(i.name));
-      return at.length === 3 ? {bodies: list(bodies), words: "where they meet", spots: [{on: "", at}]} : null;
-    }
-    default: return f.feature === "rails" ? rails(r => screwSpots(r, () => true)) : null;
+  const lit = new Set(), spots = [];
+  for (const p of f.places || []) {
+    const bodies = bodiesOn(p.on);
+    bodies.forEach(b => lit.add(b));
+    if (p.at_mm) spots.push({on: bodies.length ? bodies[0].name : "", at: p.at_mm});
   }
+  const bodies = [...lit];
+  return bodies.length || spots.length ? {bodies: bodies.map(b => b.name), spots, words: wordsFor(bodies, spots)} : null;
 }
-/// The upper face of the sheet at a place, by the nearest known square.
-function heightOfSheet(x, y) {
-  if (!data.frame) return 0;
-  const {x_mm: xs, y_mm: ys, z_mm: z, thickness_mm: thick} = data.frame, nearest = (list, v) => list.reduce((best, w, i) => (Math.abs(w - v) < Math.abs(list[best] - v) ? i : best), 0);
-  return (z[nearest(ys, y)][nearest(xs, x)] ?? 0) + thick;
+function wordsFor(bodies, spots) {
+  const kinds = [...new Set(bodies.map(b => b.kind))], one = kind => bodies.filter(b => b.kind === kind);
+  if (spots.some(s => s.on === "")) return "where they meet";
+  const said = {rail: one("rail").length === 1 ? "the " + one("rail")[0].name : "the rails", carriage: "the carriages", stop: "the stops",
+    sheet: spots.length === 1 && bodies.length === 1 ? "the point on the frame" : "the frame", bed: "the bed", part: one("part").length === 1 ? one("part")[0].part.id + " at " + one("part")[0].where : "the plates", base: "the base"};
+  return kinds.map(k => said[k]).join(" and ");
 }
 
 function goTo(node) {
