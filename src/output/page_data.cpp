@@ -153,7 +153,8 @@ std::string owners_base64(const Part& part, const Mesh& mesh) {
 Json plan_json(const Part& part) {
   Json list = Json::array();
   for (const Feature& f : part.features) {
-    if (crosses(f) || f.kind == FeatureKind::seat) continue;
+    // An eased edge's profile is a strip that reaches past the part.
+    if (crosses(f) || f.kind == FeatureKind::seat || f.kind == FeatureKind::chamfer) continue;
     Json loops = Json::array();
     for (const Loop& loop : f.profile) {
       Json points = Json::array();

@@ -217,6 +217,28 @@ TEST_CASE("page: parts stand where the layout puts them, and the sheet above the
               }
 }
 
+TEST_CASE("page: nothing in a plan reaches past the part's own outline", "[page]") {
+  Bench bench;
+  for (const Json& part : page_data(bench.kit, bench.report(), shown(bench)).at("parts")) {
+    double low[2] = {1e9, 1e9}, high[2] = {-1e9, -1e9};
+    for (const Json& f : part.at("plan")) {
+      CAPTURE(part.at("id").dump(), f.dump());
+      for (const Json& loop : f.at("loops"))
+        for (const Json& p : loop)
+          for (std::size_t k = 0; k < 2; ++k) {
+            const double v = p[k].get<double>();
+            if (f.at("kind") == "outline") {
+              low[k] = std::min(low[k], v), high[k] = std::max(high[k], v);
+            } else {
+              // The outline comes first; both are rounded to 0.01 mm.
+              CHECK(v >= low[k] - 0.011);
+              CHECK(v <= high[k] + 0.011);
+            }
+          }
+    }
+  }
+}
+
 TEST_CASE("page: a lifted seat shows in the gap map", "[page]") {
   const Bench bench;
   const Report report = bench.report();
