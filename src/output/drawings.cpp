@@ -1,6 +1,7 @@
 #include "output/drawings.h"
 
 #include "drawing/part_drawing.h"
+#include "output/machine_bodies.h"
 #include "output/preview.h"
 
 namespace bedwright {
@@ -9,7 +10,7 @@ std::string drawing_name(const std::string& part) {
   return "drawings/" + part + ".svg";
 }
 
-std::map<std::string, std::string> drawing_files(const Report& report, const std::vector<MadePart>& parts) {
+std::map<std::string, std::string> drawing_files(const Kit& kit, const Report& report, const std::vector<MadePart>& parts) {
   std::map<std::string, std::string> files;
   std::vector<Page> pages;
   // From the file as read back: the same mesh whether the part was built or used again.
@@ -39,7 +40,7 @@ std::map<std::string, std::string> drawing_files(const Report& report, const std
   }
   std::vector<PreviewPart> shown;
   for (std::size_t i = 0; i < parts.size(); ++i) shown.push_back({&solids[i], parts[i].report.part.id});
-  if (!shown.empty()) files[preview_name] = to_png(preview(shown));
+  if (!shown.empty()) files[preview_name] = to_png(preview(shown, machine_bodies(kit, report, solids)));
   if (!pages.empty()) files[drawings_pdf_name] = to_pdf(pages, report.kit + " " + report.revision + ": drawings");
   return files;
 }

@@ -256,7 +256,7 @@ std::map<std::string, std::string> files_of(const Kit& kit, const Report& report
   for (const MadePart& p : parts) files[p.report.file] = p.bytes;
   for (std::size_t i = 0; i < report.beds.size(); ++i) files[report.beds[i].file] = bed_file(report, i, parts);
   files["hardware.csv"] = hardware_csv(report.hardware);
-  files.merge(drawing_files(report, parts));
+  files.merge(drawing_files(kit, report, parts));
   files["report.json"] = to_json(report);
   std::vector<PagePart> shown;
   for (const MadePart& p : parts) shown.push_back({&p.report, &p.bytes});

@@ -15,8 +15,18 @@ constexpr double border_px = 30;
 constexpr double edge_px = 1.1;
 constexpr double edge_before_mm = 0.05;  // edges win over the faces they border
 constexpr std::array<double, 3> paper = {250, 250, 249}, ink = {38, 44, 50}, name_ink = {105, 112, 118};
-constexpr std::array<std::array<double, 3>, 6> colours = {
-    {{232, 163, 92}, {126, 178, 204}, {164, 190, 120}, {206, 140, 150}, {200, 190, 140}, {150, 150, 200}}};
+constexpr std::array<double, 3> metal = {196, 200, 203};
+constexpr double machine_share = 0.5;  // of the picture's width
+constexpr std::array<std::array<double, 3>, 10> colours = {{{232, 163, 92},
+                                                             {126, 178, 204},
+                                                             {164, 190, 120},
+                                                             {206, 140, 150},
+                                                             {200, 190, 140},
+                                                             {150, 150, 200},
+                                                             {120, 186, 170},
+                                                             {214, 180, 196},
+                                                             {176, 140, 108},
+                                                             {222, 206, 96}}};
 
 // right (1, 1, 0), up (-1, 1, 2), toward (1, -1, 1), each made unit.
 ViewAxes isometric() {
@@ -53,6 +63,7 @@ class Canvas {
         const double x = a.x + (y - a.y) / (b.y - a.y) * (b.x - a.x);
         left = std::min(left, x), right = std::max(right, x);
       }
+      if (left > right) continue;
       const int first = std::max(0, static_cast<int>(std::ceil(left - 0.5))),
                 last = std::min(width_ - 1, static_cast<int>(std::ceil(right - 0.5)) - 1);
       for (int column = first; column <= last; ++column) {
@@ -134,20 +145,61 @@ std::vector<Loop> letters(const std::string& name, double height) {
   return text.empty() ? std::vector<Loop>{} : letter_loops(text, height);
 }
 
-}  // namespace
+/// What is drawn, where it stands.
+struct Drawn {
+  const Mesh* solid = nullptr;
+  Vec3 shift;
+  std::array<double, 3> colour;
+};
 
-TrueColours preview(const std::vector<PreviewPart>& parts) {
-  // Rows on the table, the first in front; as wide as makes the whole about as wide as high in the picture.
-  std::vector<Box> boxes;
-  double largest = 0, area = 0;
-  for (const PreviewPart& p : parts) {
-    boxes.push_back(bounding_box(*p.solid));
-    const Vec3 size = boxes.back().high - boxes.back().low;
-    largest = std::max({largest, size.x, size.y});
-    area += (size.x + 12) * (size.y + 16);
+/// An upright window of the picture, pixels, and what of the view it shows.
+struct Window {
+  double left = 0, width = 0, height = preview_height_px * finer;
+  Vec2 low{1e30, 1e30}, high{-1e30, -1e30};
+
+  void take(Vec3 in_view) {
+    low = {std::min(low.x, in_view.x), std::min(low.y, in_view.y)};
+    high = {std::max(high.x, in_view.x), std::max(high.y, in_view.y)};
   }
-  const double letter = std::max(2.6, largest / 24), gap = letter * 1.6;
-  const double row_width = std::max(largest, 1.25 * std::sqrt(area));
+  double scale() const {
+    return std::min((width - 2 * border_px * finer) / (high.x - low.x),
+                    (height - 2 * border_px * finer) / (high.y - low.y));
+  }
+  /// Pixels of the picture that what it shows takes, as wide as it may be.
+  double wants_px() const { return 2 * border_px + scale() * (high.y - low.y) / finer; }
+  Vec3 pixel(Vec3 in_view) const {
+    const Vec2 middle = 0.5 * (low + high);
+    return {left + width / 2 + scale() * (in_view.x - middle.x),
+            height / 2 - scale() * (in_view.y - middle.y), in_view.z};
+  }
+};
+
+void draw(Canvas& canvas, const Window& window, const ViewAxes& axes, const std::vector<Drawn>& list) {
+  const Vec3 light = (1 / std::sqrt(0.25 * 0.25 + 0.6 * 0.6 + 0.9 * 0.9)) * Vec3{0.25, -0.6, 0.9};
+  const auto seen = [&](Vec3 p) { return window.pixel(in_view(axes, p)); };
+  for (const Drawn& item : list) {
+    const Mesh& solid = *item.solid;
+    for (const auto& t : solid.triangles) {
+      Triangle p;
+      for (std::size_t k = 0; k < 3; ++k) p[k] = solid.vertices[t[k]] + item.shift;
+      const Vec3 n = cross(p[1] - p[0], p[2] - p[0]);
+      const double size = length(n);
+      if (size == 0 || dot(n, axes.toward) <= 0) continue;
+      const double bright = 0.5 + 0.52 * std::max(0.0, dot(n, light) / size);
+      canvas.fill({seen(p[0]), seen(p[1]), seen(p[2])}, bytes(item.colour, bright));
+    }
+    for (const auto& e : sharp_edges(solid)) {
+      Vec3 a = seen(e[0] + item.shift), b = seen(e[1] + item.shift);
+      a.z += edge_before_mm, b.z += edge_before_mm;
+      canvas.line(a, b, edge_px * finer, bytes(ink));
+    }
+  }
+}
+
+/// Where parts lie on the table: rows, the first in front.
+std::vector<Vec3> on_table(const std::vector<PreviewPart>& parts, const std::vector<Box>& boxes, double letter,
+                           double row_width) {
+  const double gap = letter * 1.6;
   std::vector<Vec3> shifts(parts.size());
   double x = 0, y = 0, deep = 0, tall = 0;
   for (std::size_t i = 0; i < parts.size(); ++i) {
@@ -163,61 +215,64 @@ TrueColours preview(const std::vector<PreviewPart>& parts) {
     x += wide + gap;
     deep = std::max(deep, size.y + 2 * letter);
   }
+  return shifts;
+}
+
+std::array<double, 3> colour_of(int part) {
+  return part < 0 ? metal : colours[static_cast<std::size_t>(part) % colours.size()];
+}
+
+}  // namespace
+
+TrueColours preview(const std::vector<PreviewPart>& parts, const std::vector<PreviewBody>& machine) {
+  if (parts.empty()) return Canvas(preview_width_px * finer, least_preview_height_px * finer).averaged();
   const ViewAxes axes = isometric();
-  Vec2 low{1e30, 1e30}, high{-1e30, -1e30};
-  const auto take = [&](Vec3 p) {
-    const Vec3 q = in_view(axes, p);
-    low = {std::min(low.x, q.x), std::min(low.y, q.y)};
-    high = {std::max(high.x, q.x), std::max(high.y, q.y)};
-  };
-  for (std::size_t i = 0; i < parts.size(); ++i) {
-    for (const Vec3 v : parts[i].solid->vertices) take(v + shifts[i]);
-    const Vec3 corner = boxes[i].low + shifts[i];
-    take({corner.x, corner.y - 2 * letter, 0});
-    for (const Loop& l : letters(parts[i].name, letter))
-      take({corner.x + bounding_box(l).high.x, corner.y - 1.6 * letter, 0});
+  const int width = preview_width_px * finer;
+  Window machine_window{0, machine.empty() ? 0 : machine_share * width};
+  std::vector<Drawn> in_machine;
+  for (const PreviewBody& body : machine) {
+    for (const Vec3 v : body.solid.vertices) machine_window.take(in_view(axes, v));
+    in_machine.push_back({&body.solid, {}, colour_of(body.part)});
   }
-  const int width = preview_width_px * finer, height = preview_height_px * finer;
-  Canvas canvas(width, height);
-  if (parts.empty()) return canvas.averaged();
-  const double room_x = width - 2 * border_px * finer, room_y = height - 2 * border_px * finer;
-  const double scale = std::min(room_x / (high.x - low.x), room_y / (high.y - low.y));
-  const Vec2 middle = 0.5 * (low + high);
-  const auto seen = [&](Vec3 p) {
-    const Vec3 q = in_view(axes, p);
-    return Vec3{width / 2.0 + scale * (q.x - middle.x), height / 2.0 - scale * (q.y - middle.y), q.z};
-  };
-  const Vec3 light = (1 / std::sqrt(0.25 * 0.25 + 0.6 * 0.6 + 0.9 * 0.9)) * Vec3{0.25, -0.6, 0.9};
+  std::vector<Box> boxes;
+  double largest = 0, area = 0;
+  for (const PreviewPart& p : parts) {
+    boxes.push_back(bounding_box(*p.solid));
+    const Vec3 size = boxes.back().high - boxes.back().low;
+    largest = std::max({largest, size.x, size.y});
+    area += (size.x + 12) * (size.y + 16);
+  }
+  const double letter = std::max(2.6, largest / 24);
+  const std::vector<Vec3> shifts = on_table(parts, boxes, letter, std::max(largest, 1.25 * std::sqrt(area)));
+  Window window{machine_window.width, width - machine_window.width};
+  std::vector<Drawn> list;
+  for (std::size_t i = 0; i < parts.size(); ++i) {
+    for (const Vec3 v : parts[i].solid->vertices) window.take(in_view(axes, v + shifts[i]));
+    const Vec3 corner = boxes[i].low + shifts[i];
+    window.take(in_view(axes, {corner.x, corner.y - 2 * letter, 0}));
+    for (const Loop& l : letters(parts[i].name, letter))
+      window.take(in_view(axes, {corner.x + bounding_box(l).high.x, corner.y - 1.6 * letter, 0}));
+    list.push_back({parts[i].solid, shifts[i], colour_of(static_cast<int>(i))});
+  }
+  const double wants_px = std::max(window.wants_px(), machine.empty() ? 0 : machine_window.wants_px());
+  const int height_px = std::clamp(static_cast<int>(std::ceil(wants_px)), least_preview_height_px, preview_height_px);
+  machine_window.height = window.height = height_px * finer;
+  Canvas canvas(width, height_px * finer);
+  draw(canvas, machine_window, axes, in_machine);
   for (std::size_t i = 0; i < parts.size(); ++i) {
     const Vec3 corner = boxes[i].low + shifts[i];
     std::vector<std::vector<Vec2>> name;
     for (const Loop& l : letters(parts[i].name, letter)) {
       std::vector<Vec2> loop;
       for (const Vec2 p : polygonised(l, 0.05)) {
-        const Vec3 q = seen({corner.x + p.x, corner.y - 1.6 * letter + p.y, 0});
+        const Vec3 q = window.pixel(in_view(axes, {corner.x + p.x, corner.y - 1.6 * letter + p.y, 0}));
         loop.push_back({q.x, q.y});
       }
       name.push_back(std::move(loop));
     }
     canvas.paint(name, bytes(name_ink));
   }
-  for (std::size_t i = 0; i < parts.size(); ++i) {
-    const Mesh& solid = *parts[i].solid;
-    for (const auto& t : solid.triangles) {
-      Triangle p;
-      for (std::size_t k = 0; k < 3; ++k) p[k] = solid.vertices[t[k]] + shifts[i];
-      const Vec3 n = cross(p[1] - p[0], p[2] - p[0]);
-      const double size = length(n);
-      if (size == 0 || dot(n, axes.toward) <= 0) continue;
-      const double bright = 0.5 + 0.52 * std::max(0.0, dot(n, light) / size);
-      canvas.fill({seen(p[0]), seen(p[1]), seen(p[2])}, bytes(colours[i % colours.size()], bright));
-    }
-    for (const auto& e : sharp_edges(solid)) {
-      Vec3 a = seen(e[0] + shifts[i]), b = seen(e[1] + shifts[i]);
-      a.z += edge_before_mm, b.z += edge_before_mm;
-      canvas.line(a, b, edge_px * finer, bytes(ink));
-    }
-  }
+  draw(canvas, window, axes, list);
   return canvas.averaged();
 }
 

@@ -128,7 +128,7 @@ TEST_CASE("drawings: centre marks lie on the holes, to scale", "[drawing]") {
 TEST_CASE("drawings: a set names its drawings and its picture, and they are the same bytes each time", "[drawing]") {
   const Bench b = bench();
   const Report report = assemble(b.kit, b.layout, b.made, {});
-  const auto files = drawing_files(report, b.made), again = drawing_files(report, b.made);
+  const auto files = drawing_files(b.kit, report, b.made), again = drawing_files(b.kit, report, b.made);
   CHECK(files == again);
   CHECK(files.size() == b.made.size() + 2);
   for (const auto& [name, bytes] : files) {
