@@ -10,7 +10,6 @@ namespace {
 constexpr double near_enough_mm = 1e-4;
 constexpr double most_turn_rad = 0.1;
 constexpr int most_cuts = 600;  // 300 take a few millimetres to near_enough_mm
-constexpr int halvings = 44;    // of a range by 2/3 each: 1e-7 of it remains
 
 /// d: from the hole to the screw.
 double off_by_one(const Fit& f, Vec2 d) {
@@ -43,22 +42,6 @@ double place_of_least(double low, double high, int passes, F value) {
 double reach_of(const std::vector<Fit>& fits) {
   const Fit& first = fits.front();
   return length(first.screw - first.hole) + first.float_mm + first.extra_mm / 2 + most_turn_rad * length(first.hole);
-}
-
-/// Least value of a convex function; stops early once it is good enough.
-template <typename F>
-double least(double low, double high, F value) {
-  double best = value((low + high) / 2);
-  for (int i = 0; i < halvings && best > near_enough_mm; ++i) {
-    const double a = low + (high - low) / 3, b = high - (high - low) / 3;
-    const double at_a = value(a), at_b = value(b);
-    best = std::min({best, at_a, at_b});
-    if (at_a < at_b)
-      high = b;
-    else
-      low = a;
-  }
-  return best;
 }
 
 using Row = std::array<double, 3>;
@@ -111,22 +94,14 @@ bool offsets_differ(const std::vector<Fit>& fits) {
   return false;
 }
 
-}  // namespace
-
-double off_by(const std::vector<Fit>& fits) {
-  return fits.empty() ? 0 : off_by_moved(fits, {}, 0);
-}
-
-bool lines_up(const std::vector<Fit>& fits) {
-  if (off_by(fits) <= near_enough_mm) return true;
-  if (distances_differ(fits)) return false;
-  // Ellipsoid method with deep cuts (Bland, Goldfarb, Todd 1981): what is left of the shifts and turns shrinks by an
-  // eighth a step or more, until a place is found or none is left. The turn counts as the way of the farthest hole.
-  double arm = 1;
-  for (const Fit& f : fits) arm = std::max(arm, length(f.hole));
+/// Whether some shift, and with three dimensions some turn, brings every screw into its hole's play. Ellipsoid method with
+/// deep cuts (Bland, Goldfarb, Todd 1981): what is left of the shifts and turns shrinks by a fixed share a step or more,
+/// until a place is found or none is left. The turn counts as the way of a point `arm` from the middle.
+template <int n>
+bool some_place_does(const std::vector<Fit>& fits, double arm) {
   const double reach = reach_of(fits), most = most_turn_rad * arm;
   Row at{};
-  std::array<Row, 3> ball{{{3 * reach * reach, 0, 0}, {0, 3 * reach * reach, 0}, {0, 0, 3 * most * most}}};
+  std::array<Row, 3> ball{{{n * reach * reach, 0, 0}, {0, n * reach * reach, 0}, {0, 0, n == 3 ? n * most * most : 0}}};
   for (int step = 0; step < most_cuts; ++step) {
     Slope slope = slope_at(fits, {at[0], at[1]}, at[2] / arm);
     if (std::fabs(at[2]) > most)
@@ -136,27 +111,39 @@ bool lines_up(const std::vector<Fit>& fits) {
     else
       slope.gradient[2] /= arm;
     Row toward{};
-    for (int i = 0; i < 3; ++i) toward[i] = dot3(ball[i], slope.gradient);
+    for (int i = 0; i < n; ++i) toward[i] = dot3(ball[i], slope.gradient);
     const double width = std::sqrt(std::max(dot3(toward, slope.gradient), 0.0));
     // Nowhere in what is left is it as little as wanted.
     if (slope.off - near_enough_mm >= width) return false;
-    const double depth = (slope.off - near_enough_mm) / width, go = (1 + 3 * depth) / 4;
+    const double depth = (slope.off - near_enough_mm) / width, go = (1 + n * depth) / (n + 1);
     for (double& t : toward) t /= width;
-    for (int i = 0; i < 3; ++i) at[i] -= go * toward[i];
-    for (int i = 0; i < 3; ++i)
-      for (int k = 0; k < 3; ++k)
-        ball[i][k] = 9 * (1 - depth * depth) / 8 * (ball[i][k] - 2 * go / (1 + depth) * toward[i] * toward[k]);
+    for (int i = 0; i < n; ++i) at[i] -= go * toward[i];
+    for (int i = 0; i < n; ++i)
+      for (int k = 0; k < n; ++k)
+        ball[i][k] =
+            n * n * (1 - depth * depth) / (n * n - 1.0) * (ball[i][k] - 2 * go / (1 + depth) * toward[i] * toward[k]);
   }
   return false;
+}
+
+}  // namespace
+
+double off_by(const std::vector<Fit>& fits) {
+  return fits.empty() ? 0 : off_by_moved(fits, {}, 0);
+}
+
+bool lines_up(const std::vector<Fit>& fits) {
+  if (off_by(fits) <= near_enough_mm) return true;
+  if (distances_differ(fits)) return false;
+  double arm = 1;
+  for (const Fit& f : fits) arm = std::max(arm, length(f.hole));
+  return some_place_does<3>(fits, arm);
 }
 
 bool lines_up_square(const std::vector<Fit>& fits) {
   if (off_by(fits) <= near_enough_mm) return true;
   if (offsets_differ(fits)) return false;
-  const double reach = reach_of(fits);
-  return least(-reach, reach, [&](double x) {
-           return least(-reach, reach, [&](double y) { return off_by_moved(fits, {x, y}, 0); });
-         }) <= near_enough_mm;
+  return some_place_does<2>(fits, 1);
 }
 
 BestPlace best_place(const std::vector<Fit>& fits) {

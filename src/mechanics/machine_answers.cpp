@@ -123,7 +123,12 @@ MachineAnswers machine_answers(const Kit& kit, const Layout& layout, const std::
   a.constraints = constraint_plan(kit, layout);
   a.rails = rail_lines(kit, layout);
   a.mass = moving_mass(kit, parts);
-  for (const RailLine& line : a.rails) a.bending.push_back(rail_bending(kit, layout, line, a.mass.after_g));
+  for (const RailLine& line : a.rails) {
+    // Most machines have two rails alike, and a beam's modes take time.
+    const bool again = !a.bending.empty() && bend_alike(a.rails.front(), line);
+    a.bending.push_back(again ? a.bending.front() : rail_bending(kit, layout, line, a.mass.after_g));
+    a.bending.back().side = line.side;
+  }
   a.rocking = rocking_map(kit);
   a.diagnosis = diagnose(kit, a.rocking, a.mass.before_g.value_or(0), a.mass.complete ? a.mass.after_g : 0);
   add_rocking(kit, a);

@@ -119,6 +119,24 @@ BeamModel rail_beam(const Kit& kit, const RailLine& line, double load_n, double 
   return model;
 }
 
+bool bend_alike(const RailLine& a, const RailLine& b) {
+  const auto alike = [](const auto& x, const auto& y, auto same) {
+    return x.size() == y.size() && std::equal(x.begin(), x.end(), y.begin(), same);
+  };
+  return alike(a.screws, b.screws,
+               [](const RailScrew& x, const RailScrew& y) {
+                 return x.n == y.n && x.y_mm == y.y_mm && x.usable == y.usable;
+               }) &&
+         alike(a.backed, b.backed, [](const Span& x, const Span& y) { return x.from == y.from && x.to == y.to; }) &&
+         alike(a.pads, b.pads,
+               [](const RailPad& x, const RailPad& y) {
+                 return x.from_mm == y.from_mm && x.to_mm == y.to_mm && x.stiffness_n_mm == y.stiffness_n_mm;
+               }) &&
+         alike(a.gaps, b.gaps, [](const RailGap& x, const RailGap& y) {
+           return x.from_mm == y.from_mm && x.to_mm == y.to_mm && x.overhang == y.overhang;
+         });
+}
+
 RailBending rail_bending(const Kit& kit, const Layout& layout, const RailLine& line, double moving_g) {
   RailBending r;
   r.side = line.side;

@@ -46,6 +46,9 @@ struct RailBending {
 /// `moving_g`: all that the carriages bear, a print included.
 RailBending rail_bending(const Kit& kit, const Layout& layout, const RailLine& line, double moving_g);
 
+/// Whether two rails bend alike: screws, what backs them, pads and gaps along Y are the same.
+bool bend_alike(const RailLine& a, const RailLine& b);
+
 /// The beam itself, x from the rail's front end; carriages at y_front and y_front + spacing (machine Y).
 BeamModel rail_beam(const Kit& kit, const RailLine& line, double load_n, double y_front, double y_rear);
 

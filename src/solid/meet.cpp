@@ -48,19 +48,32 @@ std::vector<Facet> facets_in(const Mesh& mesh, const Box& box) {
   return facets;
 }
 
-/// Solid angle of a facet seen from the origin. Van Oosterom and Strackee 1983 (from memory).
-double solid_angle(Vec3 a, Vec3 b, Vec3 c) {
-  const double la = length(a), lb = length(b), lc = length(c);
-  return 2 * atan2_rad(dot(a, cross(b, c)), la * lb * lc + dot(a, b) * lc + dot(b, c) * la + dot(c, a) * lb);
+/// Whether the way from a to b passes p on its right, in plan, level with it: 1 rising, -1 falling, 0 not. Each edge
+/// is asked from its lower end, so that both its facets hear the same answer.
+int passes(Vec2 a, Vec2 b, Vec2 p) {
+  if ((a.y <= p.y) == (b.y <= p.y)) return 0;
+  const bool rising = a.y < b.y;
+  const Vec2 low = rising ? a : b, high = rising ? b : a;
+  if (cross(high - low, p - low) <= 0) return 0;
+  return rising ? 1 : -1;
 }
 
-/// A corner that touches no facet of `outer`: all facets together fill the whole sphere round it, or nothing.
+/// A corner that touches no facet of `outer`: of the facets over it, as many look up as down where it lies outside, one
+/// more looks up where it lies inside.
 bool lies_inside(const Mesh& inner, const Mesh& outer) {
   const Vec3 p = inner.vertices.front();
-  double seen = 0;
-  for (const auto& t : outer.triangles)
-    seen += solid_angle(outer.vertices[t[0]] - p, outer.vertices[t[1]] - p, outer.vertices[t[2]] - p);
-  return seen > 2 * pi;
+  const Vec2 in_plan{p.x, p.y};
+  int above = 0;
+  for (const auto& t : outer.triangles) {
+    const Vec3 a = outer.vertices[t[0]], b = outer.vertices[t[1]], c = outer.vertices[t[2]];
+    if (std::max({a.z, b.z, c.z}) <= p.z) continue;
+    const Vec2 u{a.x, a.y}, v{b.x, b.y}, w{c.x, c.y};
+    const int covers = passes(u, v, in_plan) + passes(v, w, in_plan) + passes(w, u, in_plan);
+    if (covers == 0) continue;
+    const Vec3 n = cross(b - a, c - a);
+    if (std::min({a.z, b.z, c.z}) > p.z || dot(n, p - a) * covers < 0) above += covers;
+  }
+  return above > 0;
 }
 
 Box common_box(const Box& a, const Box& b) {

@@ -48,6 +48,28 @@ TEST_CASE("meet: one inside the other", "[meet]") {
   CHECK(o->volume_mm3 == Approx(1));
 }
 
+TEST_CASE("meet: inside a body's box is not inside the body", "[meet]") {
+  // A tube 20 wide with a bore of 10: seen from the bore, what looks up and what looks down over it are as many.
+  const Mesh outside = cylinder_mesh({0, 0}, 10, 0, 12, 32);
+  Mesh tube = outside;
+  Mesh bore = cylinder_mesh({0, 0}, 5, 2, 10, 16);
+  for (auto& t : bore.triangles) std::swap(t[0], t[1]);
+  const auto first = static_cast<std::uint32_t>(tube.vertices.size());
+  tube.vertices.insert(tube.vertices.end(), bore.vertices.begin(), bore.vertices.end());
+  for (const auto& t : bore.triangles) tube.triangles.push_back({t[0] + first, t[1] + first, t[2] + first});
+  // The corner that is asked stands below corners, edges and diagonals of the facets over it.
+  for (const Vec3 at : {Vec3{0, 0, 4}, {-1, 2, 3}, {2.5, 2.5, 5}, {-2, -2, 2.5}, {0, 3, 4}}) {
+    CAPTURE(at.x, at.y, at.z);
+    const Mesh small = box_mesh(cube(at, 0.5));
+    CHECK(meets(outside, small));
+    CHECK_FALSE(meets(tube, small));
+  }
+  for (const Vec3 at : {Vec3{-7.5, 0, 4}, {6, 0, 4}, {0, 6.5, 5}, {0, -7, 6}, {0, 0, 0.5}, {0, 0, 10.75}}) {
+    CAPTURE(at.x, at.y, at.z);
+    CHECK(meets(tube, box_mesh(cube(at, 0.5))));
+  }
+}
+
 TEST_CASE("meet: a rod through a plate", "[meet]") {
   const Mesh rod = cylinder_mesh({5, 5}, 2, -3, 13, 32);
   // A regular prism of n sides: n/2 r^2 sin(2 pi / n) h.
