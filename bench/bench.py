@@ -94,7 +94,7 @@ def rows(folder):
     yield "plate whose features overlap", overlapping, "manifold-3d", manifold("tree", "overlapping", folder), 9, "faster"
     yield ("part with features on several axes", crossing, "manifold-3d's boolean on the same direct body",
            manifold("cut", "crossing", folder), 1, "faster")
-    yield "make of the demo kit, files written and measured (no page, no drawings)", ms("make_demo"), "the sum of its solids", ms("solids_of_demo"), 12, "at most"
+    yield "make of the demo kit on two cores, files written and measured (no page, no drawings)", ms("make_demo"), "the sum of its solids", ms("solids_of_demo"), 12, "at most"
     admesh = median_wall(["admesh", large], 5)
     yield "gauge of a million triangles, features measured", ms("gauge_large"), "admesh on the same file", admesh, 2, "faster"
     assimp = [float(t) for t in subprocess.run([tool("bedwright_assimp_read"), large, "5"], capture_output=True, text=True,

@@ -5,6 +5,7 @@
 #include <ostream>
 
 #include "base/error.h"
+#include "cli/parallel.h"
 #include "cli/run.h"
 #include "output/checksums.h"
 #include "output/write_set.h"
@@ -107,7 +108,7 @@ int run_make(Streams& streams, const MakeOptions& options) {
   Files files;
   if (writes) {
     const bool standing_there = is_current_folder(folder);
-    files = files_of(set.kit, set.report, *parts);
+    files = files_of(set.kit, set.report, *parts, tasks_on(jobs_or_cores(options.kit.jobs)));
     write_set(folder, files);
     require_written(folder, files);
     if (standing_there) streams.err << "The folder you stand in was replaced: cd . shows the new files.\n";

@@ -9,6 +9,7 @@
 #include <thread>
 #include <vector>
 
+#include "base/tasks.h"
 #include "cli/commands.h"
 
 namespace bedwright {
@@ -58,6 +59,13 @@ void for_each_index(std::size_t n, int jobs, Work work) {
   for (std::thread& thread : threads) thread.join();
   for (const std::exception_ptr& e : thrown)
     if (e) std::rethrow_exception(e);
+}
+
+/// Tasks of the library on so many threads.
+inline AtOnce tasks_on(int jobs) {
+  return [jobs](const std::vector<Task>& tasks) {
+    for_each_index(tasks.size(), jobs, [&](std::size_t i) { tasks[i](); });
+  };
 }
 
 }  // namespace bedwright

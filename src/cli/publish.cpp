@@ -104,7 +104,7 @@ int run_publish(Streams& streams, const PublishOptions& o) {
     write_file(o.page, page_text);
   }
   if (!errors && archive_wanted) {
-    source.set = files_of(made.kit, made.report, made.parts);
+    source.set = files_of(made.kit, made.report, made.parts, tasks_on(jobs_or_cores(o.jobs)));
     files = bundle_files(made.kit, made.report, source);
     archive = to_bundle(made.kit, files);
     write_file(out, archive);

@@ -134,7 +134,7 @@ MadeSet make_all(Kit kit, const KitOptions& options, Streams& streams, const Kep
   for_each_index(set.parts.size(), jobs, [&](std::size_t i) { compare_made(set.parts, i); });
   for (const MadePart& part : set.parts)
     if (wanted(part.report.part, options.only)) set.only_parts.push_back(part);
-  set.report = assemble(set.kit, set.layout, set.only_parts, failures, old ? &*old : nullptr);
+  set.report = assemble(set.kit, set.layout, set.only_parts, failures, old ? &*old : nullptr, tasks_on(jobs));
   return set;
 }
 

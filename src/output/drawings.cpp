@@ -5,17 +5,25 @@
 #include "output/preview.h"
 
 namespace bedwright {
+namespace {
+
+/// From the files as read back: the same meshes whether the parts were built or used again.
+std::vector<Mesh> read_back(const std::vector<MadePart>& parts) {
+  std::vector<Mesh> solids;
+  for (const MadePart& made : parts) solids.push_back(transformed(made.measured.mesh, made.report.pose.print_to_part));
+  return solids;
+}
+
+}  // namespace
 
 std::string drawing_name(const std::string& part) {
   return "drawings/" + part + ".svg";
 }
 
-std::map<std::string, std::string> drawing_files(const Kit& kit, const Report& report, const std::vector<MadePart>& parts) {
+std::map<std::string, std::string> drawing_files(const Report& report, const std::vector<MadePart>& parts) {
   std::map<std::string, std::string> files;
   std::vector<Page> pages;
-  // From the file as read back: the same mesh whether the part was built or used again.
-  std::vector<Mesh> solids;
-  for (const MadePart& made : parts) solids.push_back(transformed(made.measured.mesh, made.report.pose.print_to_part));
+  const std::vector<Mesh> solids = read_back(parts);
   for (const MadePart& made : parts) {
     const Mesh& solid = solids[pages.size()];
     const Part& part = made.report.part;
@@ -38,11 +46,15 @@ std::map<std::string, std::string> drawing_files(const Kit& kit, const Report& r
         part_drawing({&part, &solid, &made.report.dimensions}, title, report.drawing.a3 ? sheet_a3 : sheet_a4));
     files[drawing_name(part.id)] = to_svg(pages.back());
   }
-  std::vector<PreviewPart> shown;
-  for (std::size_t i = 0; i < parts.size(); ++i) shown.push_back({&solids[i], parts[i].report.part.id});
-  if (!shown.empty()) files[preview_name] = to_png(preview(shown, machine_bodies(kit, report, solids)));
   if (!pages.empty()) files[drawings_pdf_name] = to_pdf(pages, report.kit + " " + report.revision + ": drawings");
   return files;
+}
+
+std::string preview_file(const Kit& kit, const Report& report, const std::vector<MadePart>& parts) {
+  const std::vector<Mesh> solids = read_back(parts);
+  std::vector<PreviewPart> shown;
+  for (std::size_t i = 0; i < parts.size(); ++i) shown.push_back({&solids[i], parts[i].report.part.id});
+  return to_png(preview(shown, machine_bodies(kit, report, solids)));
 }
 
 }  // namespace bedwright

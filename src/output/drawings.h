@@ -14,7 +14,10 @@ inline constexpr const char *drawings_pdf_name = "drawings.pdf", *preview_name =
 /// "drawings/ID.svg"
 std::string drawing_name(const std::string& part);
 
-/// drawings/ID.svg of each part, drawings.pdf with all sheets in the parts' order, and preview.png.
-std::map<std::string, std::string> drawing_files(const Kit& kit, const Report& report, const std::vector<MadePart>& parts);
+/// drawings/ID.svg of each part, and drawings.pdf with all sheets in the parts' order.
+std::map<std::string, std::string> drawing_files(const Report& report, const std::vector<MadePart>& parts);
+
+/// preview.png, of one part or more.
+std::string preview_file(const Kit& kit, const Report& report, const std::vector<MadePart>& parts);
 
 }  // namespace bedwright

@@ -184,7 +184,7 @@ Finding finding_of(const CannotBuild& error, const std::string& part) {
 }
 
 Report assemble(const Kit& kit, const Layout& layout, const std::vector<MadePart>& parts,
-                const std::vector<Finding>& failures, const OldSet* old) {
+                const std::vector<Finding>& failures, const OldSet* old, const AtOnce& at_once) {
   Report r;
   r.kit = kit.name;
   r.revision = kit.revision;
@@ -196,46 +196,52 @@ Report assemble(const Kit& kit, const Layout& layout, const std::vector<MadePart
   for (const MadePart& p : parts) r.parts.push_back(p.report);
   std::vector<Part> derived;
   for (const MadePart& p : parts) derived.push_back(p.report.part);
-  Known known{kit, layout, {}, {}, wrong_ways(kit, layout, derived)};
-  if (old) known.old_ways = old_ways(kit, layout, derived, *old);
-  std::vector<WrongWay> ways = known.wrong_ways;
-  ways.insert(ways.end(), known.old_ways.begin(), known.old_ways.end());
-  r.wrong_ways = wrong_ways_json(ways);
+  std::vector<const Part*> made;
+  std::vector<PrintedPart> printed;
+  for (const PartReport& p : r.parts) {
+    made.push_back(&p.part);
+    printed.push_back({p.part.id, p.part.family, p.part.material, p.part.quantity, p.volume_mm3, p.area_mm2});
+  }
+  Known known{kit, layout, {}, {}, {}};
   for (const MadePart& p : parts)
     known.parts.push_back(
         {&p.report.part, &p.measured, &p.comparison, p.report.pose.print_to_part, p.report.pose.overhang_mm2});
   r.joints = known.joints = solved_joints(kit, known.parts, screws_in_base(kit, layout));
-  r.seat_gaps = known.seat_gaps = seat_gaps(layout, known.parts);
-  r.floats = known.floats = hole_floats(kit, layout, known.parts, known.joints);
-  r.interferences = known.interferences = interferences(kit, layout, known.parts, known.joints);
-  r.envelope = Envelope(kit, layout, derived, r.joints).rows();
+  std::vector<std::vector<Finding>> of_printing(parts.size());
+  std::vector<Task> tasks = {
+      [&] { r.envelope = Envelope(kit, layout, derived, r.joints).rows(); },
+      [&] { r.machine = machine_answers(kit, layout, printed); },
+      [&] { known.interferences = interferences(kit, layout, known.parts, known.joints); },
+      [&] { known.floats = hole_floats(kit, layout, known.parts, known.joints); },
+      [&] { known.wrong_ways = wrong_ways(kit, layout, derived); },
+      [&] { known.seat_gaps = seat_gaps(layout, known.parts); },
+      [&] { if (old) known.old_ways = old_ways(kit, layout, derived, *old); },
+  };
+  for (std::size_t i = 0; i < parts.size(); ++i)
+    tasks.push_back([&, i] {
+      of_printing[i] = print_findings(kit, layout, parts[i].report.part, parts[i].solid, parts[i].report.pose);
+    });
+  at_once(tasks);
+  std::vector<WrongWay> ways = known.wrong_ways;
+  ways.insert(ways.end(), known.old_ways.begin(), known.old_ways.end());
+  r.wrong_ways = wrong_ways_json(ways);
+  r.seat_gaps = known.seat_gaps;
+  r.floats = known.floats;
+  r.interferences = known.interferences;
   r.findings = run_checks(known);
   r.findings.insert(r.findings.end(), failures.begin(), failures.end());
-  std::vector<const Part*> made;
   std::vector<double> masses_g;
-  for (const PartReport& p : r.parts) {
-    made.push_back(&p.part);
-    masses_g.push_back(p.mass_g);
-  }
-  for (const MadePart& p : parts) {
-    const std::vector<Finding> found = print_findings(kit, layout, p.report.part, p.solid, p.report.pose);
-    r.findings.insert(r.findings.end(), found.begin(), found.end());
-  }
+  for (const PartReport& p : r.parts) masses_g.push_back(p.mass_g);
+  for (const std::vector<Finding>& found : of_printing) r.findings.insert(r.findings.end(), found.begin(), found.end());
   const std::vector<Finding> missing = print_first_findings(kit, r.parts);
   r.findings.insert(r.findings.end(), missing.begin(), missing.end());
   const std::vector<Finding> stiffness = stiffness_findings(kit, layout, made, masses_g);
   r.findings.insert(r.findings.end(), stiffness.begin(), stiffness.end());
-  std::vector<PrintedPart> printed;
-  for (const PartReport& p : r.parts)
-    printed.push_back({p.part.id, p.part.family, p.part.material, p.part.quantity, p.volume_mm3, p.area_mm2});
-  r.machine = machine_answers(kit, layout, printed);
   const std::vector<Finding> machine = machine_findings(r.machine);
   r.findings.insert(r.findings.end(), machine.begin(), machine.end());
   sort_findings(r.findings);
   r.hardware = hardware_list(kit, layout, r.parts, r.joints);
-  std::vector<const Part*> on_machine;
-  for (const PartReport& p : r.parts) on_machine.push_back(&p.part);
-  r.steps = assembly_steps(r.parts, r.joints, driver_paths(kit, layout, on_machine), &r.machine);
+  r.steps = assembly_steps(r.parts, r.joints, driver_paths(kit, layout, made), &r.machine);
   r.service = service_card(kit, r.machine);
   r.cautions = cautions_for(kit, r.parts, r.joints);
   r.print_first = print_first(kit, r.parts);
@@ -251,16 +257,24 @@ Report assemble(const Kit& kit, const Layout& layout, const std::vector<MadePart
   return r;
 }
 
-std::map<std::string, std::string> files_of(const Kit& kit, const Report& report, const std::vector<MadePart>& parts) {
-  std::map<std::string, std::string> files;
+std::map<std::string, std::string> files_of(const Kit& kit, const Report& report, const std::vector<MadePart>& parts,
+                                            const AtOnce& at_once) {
+  std::map<std::string, std::string> files, drawings;
   for (const MadePart& p : parts) files[p.report.file] = p.bytes;
-  for (std::size_t i = 0; i < report.beds.size(); ++i) files[report.beds[i].file] = bed_file(report, i, parts);
   files["hardware.csv"] = hardware_csv(report.hardware);
-  files.merge(drawing_files(kit, report, parts));
-  files["report.json"] = to_json(report);
   std::vector<PagePart> shown;
   for (const MadePart& p : parts) shown.push_back({&p.report, &p.bytes});
-  files[page_name] = page_html(kit, report, shown);
+  // Every task has its own place in the map, made before they begin.
+  std::string &page = files[page_name], &json = files["report.json"];
+  std::vector<Task> tasks = {[&] { page = page_html(kit, report, shown); },
+                             [&] { drawings = drawing_files(report, parts); },
+                             [&] { json = to_json(report); }};
+  if (!parts.empty())
+    tasks.push_back([&, at = &files[preview_name]] { *at = preview_file(kit, report, parts); });
+  for (std::size_t i = 0; i < report.beds.size(); ++i)
+    tasks.push_back([&, i, at = &files[report.beds[i].file]] { *at = bed_file(report, i, parts); });
+  at_once(tasks);
+  files.merge(drawings);
   std::vector<ReuseEntry> entries;
   for (const MadePart& p : parts) entries.push_back({p.report.file, p.inputs_sha256, p.report.sha256, &p.report.pose});
   files[reuse_name] = reuse_json(entries);

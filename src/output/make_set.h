@@ -8,6 +8,7 @@
 
 #include "checks/wrong_ways.h"
 #include "base/error.h"
+#include "base/tasks.h"
 #include "output/report.h"
 #include "output/reuse.h"
 
@@ -36,11 +37,12 @@ void compare_made(std::vector<MadePart>& parts, std::size_t index);
 Finding finding_of(const CannotBuild& error, const std::string& part);
 
 /// Runs all checks and lists joints, hardware, steps and cautions. `failures`: findings for parts not in `parts`.
-/// `old`: another kit's parts, tried in this one's places.
+/// `old`: another kit's parts, tried in this one's places. The same report however `at_once` does what it is given.
 Report assemble(const Kit& kit, const Layout& layout, const std::vector<MadePart>& parts,
-                const std::vector<Finding>& failures, const OldSet* old = nullptr);
+                const std::vector<Finding>& failures, const OldSet* old = nullptr, const AtOnce& at_once = one_by_one);
 
 /// Every file of the set by relative path: those that report.files lists.
-std::map<std::string, std::string> files_of(const Kit& kit, const Report& report, const std::vector<MadePart>& parts);
+std::map<std::string, std::string> files_of(const Kit& kit, const Report& report, const std::vector<MadePart>& parts,
+                                            const AtOnce& at_once = one_by_one);
 
 }  // namespace bedwright
