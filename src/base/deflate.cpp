@@ -3,12 +3,14 @@
 #include <algorithm>
 #include <array>
 #include <cstdint>
+#include <cstring>
 #include <vector>
 
 namespace bedwright {
 namespace {
 
 constexpr std::uint32_t adler_base = 65521;
+constexpr std::size_t adler_run = 5552;  // so many bytes keep both sums below 2^32 (RFC 1950, 9)
 constexpr std::size_t window = 32768, shortest_match = 3, longest_match = 258;
 constexpr int tries = 24;  // candidates looked at for each place
 constexpr std::size_t hash_size = 1u << 15;
@@ -60,13 +62,29 @@ std::size_t row_of(const std::array<std::size_t, N>& base, std::size_t value) {
   return static_cast<std::size_t>(std::upper_bound(base.begin(), base.end(), value) - base.begin()) - 1;
 }
 
+/// How many bytes from the first on are the same, at most `most`.
+std::size_t same_bytes(const char* a, const char* b, std::size_t most) {
+  std::size_t same = 0;
+  for (std::uint64_t x, y; same + sizeof x <= most; same += sizeof x) {
+    std::memcpy(&x, a + same, sizeof x);
+    std::memcpy(&y, b + same, sizeof y);
+    if (x != y) break;
+  }
+  while (same < most && a[same] == b[same]) ++same;
+  return same;
+}
+
 }  // namespace
 
 std::uint32_t adler32(const std::string& bytes) {
   std::uint32_t a = 1, b = 0;
-  for (const char c : bytes) {
-    a = (a + static_cast<unsigned char>(c)) % adler_base;
-    b = (b + a) % adler_base;
+  for (std::size_t i = 0; i < bytes.size();) {
+    for (const std::size_t end = std::min(bytes.size(), i + adler_run); i < end; ++i) {
+      a += static_cast<unsigned char>(bytes[i]);
+      b += a;
+    }
+    a %= adler_base;
+    b %= adler_base;
   }
   return b << 16 | a;
 }
@@ -76,12 +94,13 @@ std::string zlib_packed(const std::string& bytes) {
   out.bits(1, 1);  // the last block
   out.bits(1, 2);  // fixed codes
   constexpr std::size_t none = static_cast<std::size_t>(-1);
-  std::vector<std::size_t> latest(hash_size, none), before(bytes.size(), none);
+  // `before` is a ring: what lies farther back than the window is no candidate.
+  std::vector<std::size_t> latest(hash_size, none), before(window, none);
   const auto at = [&](std::size_t i) { return static_cast<std::uint32_t>(static_cast<unsigned char>(bytes[i])); };
   const auto enter = [&](std::size_t i) {
     if (i + shortest_match > bytes.size()) return;
     std::size_t& head = latest[(at(i) * 2654435761u ^ at(i + 1) * 40503u * 65537u ^ at(i + 2) * 2246822519u) >> 17];
-    before[i] = head;
+    before[i % window] = head;
     head = i;
   };
   const auto head_of = [&](std::size_t i) {
@@ -92,9 +111,9 @@ std::string zlib_packed(const std::string& bytes) {
     if (i + shortest_match <= bytes.size()) {
       const std::size_t most = std::min(longest_match, bytes.size() - i);
       std::size_t from = head_of(i);
-      for (int k = 0; k < tries && from != none && i - from <= window && best < most; ++k, from = before[from]) {
-        std::size_t same = 0;
-        while (same < most && bytes[from + same] == bytes[i + same]) ++same;
+      for (int k = 0; k < tries && from != none && i - from <= window && best < most; ++k, from = before[from % window]) {
+        if (bytes[from + best] != bytes[i + best]) continue;  // no longer than what there is
+        const std::size_t same = same_bytes(bytes.data() + from, bytes.data() + i, most);
         if (same > best) best = same, distance = i - from;
       }
     }

@@ -36,16 +36,26 @@ ViewAxes isometric() {
 
 using Triangle = std::array<Vec3, 3>;
 
+/// Red, green and blue, the lowest byte first.
+using Colour = std::uint32_t;
+Colour bytes(const std::array<double, 3>& colour, double times = 1) {
+  Colour out = 0;
+  for (std::size_t i = 3; i-- > 0;) out = out << 8 | static_cast<std::uint8_t>(std::min(255.0, colour[i] * times));
+  return out;
+}
+int channel(Colour colour, std::size_t c) {
+  return static_cast<int>(colour >> (8 * c) & 255);
+}
+
 /// Pixels with a depth; z grows toward the viewer.
 class Canvas {
  public:
   Canvas(int width, int height) : width_(width), height_(height) {
     depth_.assign(static_cast<std::size_t>(width) * static_cast<std::size_t>(height), -1e30F);
-    colour_.assign(depth_.size(), {static_cast<std::uint8_t>(paper[0]), static_cast<std::uint8_t>(paper[1]),
-                                   static_cast<std::uint8_t>(paper[2])});
+    colour_.assign(depth_.size(), bytes(paper));
   }
 
-  void fill(const Triangle& t, const std::array<std::uint8_t, 3>& colour) {
+  void fill(const Triangle& t, Colour colour) {
     // Row by row between the two edges that cross it.
     const auto [low, high] = std::minmax({t[0].y, t[1].y, t[2].y});
     const double twice = cross(Vec2{t[1].x - t[0].x, t[1].y - t[0].y}, Vec2{t[2].x - t[0].x, t[2].y - t[0].y});
@@ -77,7 +87,7 @@ class Canvas {
     }
   }
 
-  void line(Vec3 a, Vec3 b, double thick, const std::array<std::uint8_t, 3>& colour) {
+  void line(Vec3 a, Vec3 b, double thick, Colour colour) {
     const Vec2 d{b.x - a.x, b.y - a.y};
     const double size = length(d);
     if (size < 1e-9) return;
@@ -88,7 +98,7 @@ class Canvas {
   }
 
   /// Even-odd, behind everything.
-  void paint(const std::vector<std::vector<Vec2>>& loops, const std::array<std::uint8_t, 3>& colour) {
+  void paint(const std::vector<std::vector<Vec2>>& loops, Colour colour) {
     double low = 1e30, high = -1e30;
     for (const auto& loop : loops)
       for (const Vec2 p : loop) low = std::min(low, p.y), high = std::max(high, p.y);
@@ -113,29 +123,32 @@ class Canvas {
     TrueColours out{width_ / finer, height_ / finer, {}};
     out.pixels.reserve(static_cast<std::size_t>(out.width) * static_cast<std::size_t>(out.height) * 3);
     for (int y = 0; y < out.height; ++y)
-      for (int x = 0; x < out.width; ++x)
+      for (int x = 0; x < out.width; ++x) {
+        const Colour* first = &colour_[static_cast<std::size_t>(y * finer) * static_cast<std::size_t>(width_) +
+                                       static_cast<std::size_t>(x * finer)];
+        // Inside faces and beside everything, which is most of a picture, all are of one colour.
+        Colour differ = 0;
+        for (int dy = 0; dy < finer; ++dy)
+          for (int dx = 0; dx < finer; ++dx) differ |= first[dy * width_ + dx] ^ *first;
         for (std::size_t c = 0; c < 3; ++c) {
-          int sum = 0;
-          for (int dy = 0; dy < finer; ++dy)
-            for (int dx = 0; dx < finer; ++dx)
-              sum += colour_[static_cast<std::size_t>(y * finer + dy) * static_cast<std::size_t>(width_) +
-                             static_cast<std::size_t>(x * finer + dx)][c];
+          int sum = finer * finer * channel(*first, c);
+          if (differ) {
+            sum = 0;
+            for (int dy = 0; dy < finer; ++dy)
+              for (int dx = 0; dx < finer; ++dx) sum += channel(first[dy * width_ + dx], c);
+          }
           out.pixels.push_back(static_cast<std::uint8_t>((sum + finer * finer / 2) / (finer * finer)));
         }
+      }
     return out;
   }
 
  private:
   int width_, height_;
   std::vector<float> depth_;
-  std::vector<std::array<std::uint8_t, 3>> colour_;
+  std::vector<Colour> colour_;
 };
 
-std::array<std::uint8_t, 3> bytes(const std::array<double, 3>& colour, double times = 1) {
-  std::array<std::uint8_t, 3> out{};
-  for (std::size_t i = 0; i < 3; ++i) out[i] = static_cast<std::uint8_t>(std::min(255.0, colour[i] * times));
-  return out;
-}
 
 /// As much of the name as has letters.
 std::vector<Loop> letters(const std::string& name, double height) {
