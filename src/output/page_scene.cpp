@@ -91,12 +91,20 @@ Transform at_placement(const Report& report, const Part& part, std::size_t i) {
   return {};
 }
 
-SeatFacets bearing_facets(const Part& part, const Mesh& mesh, const Transform& to_machine) {
-  SeatFacets facets;
+/// Facets that look up where the sheet must bear, part frame.
+std::vector<std::array<Vec3, 3>> bearing_facets(const Part& part, const Mesh& mesh) {
+  std::vector<std::array<Vec3, 3>> facets;
   for (const auto& t : mesh.triangles) {
     const Vec3 a = mesh.vertices[t[0]], b = mesh.vertices[t[1]], c = mesh.vertices[t[2]];
     const Vec3 normal = cross(b - a, c - a), middle = (1.0 / 3) * (a + b + c);
-    if (!(normal.z > upward * length(normal)) || !bears_at(part, {middle.x, middle.y})) continue;
+    if (normal.z > upward * length(normal) && bears_at(part, {middle.x, middle.y})) facets.push_back({a, b, c});
+  }
+  return facets;
+}
+
+SeatFacets placed(const std::vector<std::array<Vec3, 3>>& bearing, const Transform& to_machine) {
+  SeatFacets facets;
+  for (const auto& [a, b, c] : bearing) {
     facets.list.push_back({apply(to_machine, a), apply(to_machine, b), apply(to_machine, c)});
     for (const Vec3& p : facets.list.back()) {
       facets.low = {std::min(facets.low.x, p.x), std::min(facets.low.y, p.y)};
@@ -193,10 +201,12 @@ Json page_places(const Kit& kit, const Report& report, const PartReport& part, c
   const auto put = [&](const std::string& where, int layer, const Transform& t) {
     places.push_back({{"where", where}, {"layer", layer}, {"matrix", matrix_json(t)}});
   };
-  const bool follows = follows_frame(report, p);
+  // Plates stand on their carriages; only what is raised to the sheet asks where it bears.
+  const bool raised = follows_frame(report, p) && p.family != "adapter_plate";
+  const auto bearing = raised ? bearing_facets(p, mesh) : std::vector<std::array<Vec3, 3>>();
   for (std::size_t i = 0; i < p.placements.size(); ++i) {
     Transform t = at_placement(report, p, i);
-    if (follows) t = compose(shift({0, 0, raised_mm(report, p, bearing_facets(p, mesh, t))}), t);
+    if (raised) t = compose(shift({0, 0, raised_mm(report, p, placed(bearing, t))}), t);
     put(p.placements[i], 4, t);
   }
   if (p.family == "support_plate") put("on the carriages", 4, {});
@@ -249,8 +259,9 @@ Json page_gaps(const Report& report, const PartReport& part, const Mesh& mesh) {
   Json gaps = Json::array();
   const Part& p = part.part;
   if (!follows_frame(report, p)) return gaps;
+  const auto bearing = bearing_facets(p, mesh);
   for (std::size_t i = 0; i < p.placements.size(); ++i) {
-    const SeatFacets facets = bearing_facets(p, mesh, at_placement(report, p, i));
+    const SeatFacets facets = placed(bearing, at_placement(report, p, i));
     if (facets.list.empty()) continue;
     const double raised = raised_mm(report, p, facets);
     const Vec2 size = facets.high - facets.low;
