@@ -2,6 +2,7 @@
 #include <cstring>
 #include <limits>
 
+#include "base/large_pages.h"
 #include "survey/scan_text.h"
 
 namespace bedwright {
@@ -206,7 +207,7 @@ void binary_vertices(ByteSource& in, const Element& e, const Places& at, bool bi
     refuse_scan(path, "",
                 "claims " + std::to_string(e.count) + " vertices, but the file ends in or before vertex " +
                     std::to_string(in.left() / at.stride + 1));
-  file.points.reserve(static_cast<std::size_t>(std::min<std::uint64_t>(e.count, most_scan_points)));
+  reserve_large(file.points, static_cast<std::size_t>(std::min<std::uint64_t>(e.count, most_scan_points)));
   Scalar kind[3];
   for (int k = 0; k < 3; ++k) kind[k] = e.properties[at.property[k]].value;
   const bool floats = kind[0] == Scalar::f32 && kind[1] == Scalar::f32 && kind[2] == Scalar::f32;
