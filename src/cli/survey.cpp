@@ -177,7 +177,10 @@ void put_in_place(std::vector<Vec3>& points, const SurveyCommand& o, SurveyRepor
     const std::vector<double> at = numbers_of("--origin-at", o.origin_at, 2);
     reference = compose(shift({at[0], at[1], 0}), reference);
   }
-  for (Vec3& p : points) p = bedwright::apply(reference, scaled(unit * p));
+  const bool stays =
+      unit == 1 && sense == 1 && known.empty() && features == 0 && o.origin_at.empty();  // of millions of points
+  if (!stays)
+    for (Vec3& p : points) p = bedwright::apply(reference, scaled(unit * p));
   require_plausible_size(points, pitch, !o.region.empty(), report.source_name);
   if (!o.region.empty()) {
     const Region region = region_of(numbers_of("--region", o.region, 0));

@@ -4,6 +4,7 @@
 #include <array>
 #include <cmath>
 
+#include "base/large_pages.h"
 #include "gauge/exact.h"
 #include "gauge/facet_tree.h"
 #include "gauge/topology.h"
@@ -185,7 +186,7 @@ bool facets_cross(const Mesh& mesh, std::uint32_t f, std::uint32_t g) {
 
 std::vector<std::pair<std::uint32_t, std::uint32_t>> crossing_facets(const Mesh& mesh, std::size_t most) {
   std::vector<std::uint32_t> facets;
-  facets.reserve(mesh.triangles.size());
+  reserve_large(facets, mesh.triangles.size());
   for (std::uint32_t f = 0; f < mesh.triangles.size(); ++f)
     if (has_area(mesh, f)) facets.push_back(f);
   const FacetTree tree(mesh, facets);

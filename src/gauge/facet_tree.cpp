@@ -5,6 +5,8 @@
 #include <limits>
 #include <numeric>
 
+#include "base/large_pages.h"
+
 namespace bedwright {
 namespace {
 
@@ -63,6 +65,7 @@ FacetTree::FacetTree(const Mesh& mesh) : FacetTree(mesh, all_facets(mesh)) {}
 
 FacetTree::FacetTree(const Mesh& mesh, std::vector<std::uint32_t> facets) : mesh_(mesh), facets_(std::move(facets)) {
   if (facets_.empty()) return;
+  reserve_large(boxes_, facets_.size());
   boxes_.resize(facets_.size());
   for (std::size_t i = 0; i < facets_.size(); ++i) {
     const auto& t = mesh.triangles[facets_[i]];
@@ -75,7 +78,7 @@ FacetTree::FacetTree(const Mesh& mesh, std::vector<std::uint32_t> facets) : mesh
     box.high[1] = above(std::max({a.y, b.y, c.y}));
     box.high[2] = above(std::max({a.z, b.z, c.z}));
   }
-  nodes_.reserve(facets_.size());
+  reserve_large(nodes_, facets_.size());
   nodes_.emplace_back();
   build(0, 0, static_cast<std::uint32_t>(facets_.size()));
 }

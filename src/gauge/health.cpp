@@ -4,6 +4,7 @@
 #include <cmath>
 #include <limits>
 
+#include "base/large_pages.h"
 #include "base/trig.h"
 #include "gauge/crossing.h"
 
@@ -58,7 +59,7 @@ Vec3 point_of(const Mesh& mesh, const ShellFacets& shell) {
 Shells shells_of(const Mesh& mesh, const Topology& topology) {
   const std::size_t facets = mesh.triangles.size();
   Shells s;
-  s.shell.assign(facets, no_edge);
+  assign_large(s.shell, facets, no_edge);
   s.turned.assign(facets, 0);
   std::vector<ShellFacets> shells;
   std::vector<std::uint32_t> stack;

@@ -4,6 +4,7 @@
 #include <cmath>
 #include <numeric>
 
+#include "base/large_pages.h"
 #include "base/trig.h"
 
 namespace bedwright {
@@ -11,13 +12,16 @@ namespace {
 
 void grow_patches(const Mesh& mesh, const Topology& topology, const std::vector<Vec3>& area_vectors, Patches& out) {
   const std::size_t facets = mesh.triangles.size();
-  std::vector<double> size(facets);
+  std::vector<double> size;
+  assign_large(size, facets, 0.0);
   for (std::size_t f = 0; f < facets; ++f) size[f] = length(area_vectors[f]);
-  std::vector<std::uint32_t> order(facets);
+  std::vector<std::uint32_t> order;
+  assign_large(order, facets, 0u);
   std::iota(order.begin(), order.end(), 0u);
   std::sort(order.begin(), order.end(),
             [&](std::uint32_t a, std::uint32_t b) { return size[a] != size[b] ? size[a] > size[b] : a < b; });
-  out.of_facet.assign(facets, no_patch);
+  assign_large(out.of_facet, facets, no_patch);
+  reserve_large(out.facets, facets);
   std::vector<std::uint32_t> stack;
   for (std::uint32_t seed : order) {
     if (out.of_facet[seed] != no_patch || size[seed] == 0) continue;
@@ -109,7 +113,8 @@ double face_tolerance_mm(const Box& box) {
 Patches patches_of(const Mesh& mesh, const Topology& topology) {
   Patches out;
   out.tolerance_mm = face_tolerance_mm(bounding_box(mesh));
-  std::vector<Vec3> area_vectors(mesh.triangles.size());
+  std::vector<Vec3> area_vectors;
+  assign_large(area_vectors, mesh.triangles.size(), Vec3{});
   for (std::size_t f = 0; f < mesh.triangles.size(); ++f) {
     const auto& t = mesh.triangles[f];
     const Vec3 a = mesh.vertices[t[0]];

@@ -1,4 +1,5 @@
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <cstring>
 #include <fstream>
@@ -7,6 +8,7 @@
 
 #include "base/chars.h"
 #include "base/error.h"
+#include "base/large_pages.h"
 #include "gauge/read_mesh.h"
 
 namespace bedwright {
@@ -27,8 +29,12 @@ std::uint32_t little_endian(const char* at) {
   return b[0] | (std::uint32_t{b[1]} << 8) | (std::uint32_t{b[2]} << 16) | (std::uint32_t{b[3]} << 24);
 }
 
-float float_at(const char* at) {
-  const std::uint32_t bits = little_endian(at);
+bool is_finite(std::uint32_t float_bits) {
+  constexpr std::uint32_t exponent = 0x7f800000;  // all of it set: no finite number (IEEE 754)
+  return (float_bits & exponent) != exponent;
+}
+
+float float_of(std::uint32_t bits) {
   float f;
   std::memcpy(&f, &bits, 4);
   return f;
@@ -145,15 +151,15 @@ class AsciiReader {
   Mesh mesh_;
 };
 
-constexpr std::size_t facets_at_once = 1000;  // their corners stay in the cache from the first touch to the last
+constexpr std::size_t facets_at_once = 100;  // their corners stay in the nearest cache until they are where they belong
 
 /// Takes whole binary facets as they come, in pieces of any number.
 class BinaryReader {
  public:
   BinaryReader(const std::string& source, std::size_t count) : source_(source) {
     if (count == 0) refuse(source, "", "", "holds no facets", "export the part again");
-    mesh_.vertices.reserve(3 * count);
-    mesh_.triangles.reserve(count);
+    reserve_large(mesh_.vertices, 3 * count);
+    reserve_large(mesh_.triangles, count);
   }
 
   void take(const char* facets, std::size_t count) {
@@ -165,26 +171,30 @@ class BinaryReader {
  private:
   void take_some(const char* facets, std::size_t count) {
     const std::size_t before = mesh_.triangles.size();
-    mesh_.vertices.resize(3 * (before + count));
-    mesh_.triangles.resize(before + count);
-    Vec3* corner = mesh_.vertices.data() + 3 * before;
     const char* at = facets + 12;
-    for (std::size_t f = before; f < before + count; ++f, at += facet_bytes, corner += 3) {
-      float c[9];
+    for (std::size_t f = 0; f < count; ++f, at += facet_bytes) {
       bool finite = true;
-      for (int i = 0; i < 9; ++i) {
-        c[i] = float_at(at + 4 * i);
-        finite = finite && std::isfinite(c[i]);
+      for (std::size_t k = 0; k < 3; ++k) {
+        const char* corner = at + 12 * k;
+        const std::uint32_t x = little_endian(corner), y = little_endian(corner + 4), z = little_endian(corner + 8);
+        finite &= is_finite(x) & is_finite(y) & is_finite(z);
+        corners_[3 * f + k] = {float_of(x), float_of(y), float_of(z)};
       }
-      if (!finite) refuse(source_, "facet " + std::to_string(f + 1), "", "a coordinate is not a finite number");
-      for (std::size_t k = 0; k < 3; ++k) corner[k] = {c[3 * k], c[3 * k + 1], c[3 * k + 2]};
-      const auto first = static_cast<std::uint32_t>(3 * f);
-      mesh_.triangles[f] = {first, first + 1, first + 2};
+      if (!finite)
+        refuse(source_, "facet " + std::to_string(before + f + 1), "", "a coordinate is not a finite number");
+      const auto first = static_cast<std::uint32_t>(3 * (before + f));
+      facets_[f] = {first, first + 1, first + 2};
     }
+    mesh_.vertices.insert(mesh_.vertices.end(), corners_.begin(),
+                          corners_.begin() + static_cast<std::ptrdiff_t>(3 * count));
+    mesh_.triangles.insert(mesh_.triangles.end(), facets_.begin(),
+                           facets_.begin() + static_cast<std::ptrdiff_t>(count));
   }
 
   const std::string& source_;
   Mesh mesh_;
+  std::array<Vec3, 3 * facets_at_once> corners_;
+  std::array<std::array<std::uint32_t, 3>, facets_at_once> facets_;
 };
 
 Mesh read_binary(const std::string& bytes, const std::string& source, std::size_t count) {
@@ -245,6 +255,8 @@ void read_bytes(std::ifstream& in, const std::string& path, char* to, std::size_
   if (!in || in.gcount() != static_cast<std::streamsize>(count)) throw FileError(path, "cannot read");
 }
 
+constexpr std::size_t facets_per_read = 4000;
+
 /// A binary STL piece by piece, so that its bytes are never all in memory beside its mesh; nothing where it is none.
 std::optional<Mesh> binary_stl_file(std::ifstream& in, const std::string& path, std::size_t size) {
   if (size < header_bytes) return std::nullopt;
@@ -256,7 +268,7 @@ std::optional<Mesh> binary_stl_file(std::ifstream& in, const std::string& path, 
     return std::nullopt;
   }
   BinaryReader reader(path, count);
-  std::vector<char> piece(facet_bytes * std::min(count, 4 * facets_at_once));
+  std::vector<char> piece(facet_bytes * std::min(count, facets_per_read));
   for (std::size_t done = 0; done < count;) {
     const std::size_t some = std::min(count - done, piece.size() / facet_bytes);
     read_bytes(in, path, piece.data(), facet_bytes * some);

@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <cstring>
 
+#include "base/large_pages.h"
+
 namespace bedwright {
 namespace {
 
@@ -40,11 +42,15 @@ std::size_t power_of_two_above(std::size_t n) {
 
 Mesh welded(const Mesh& soup) {
   Mesh mesh;
+  reserve_large(mesh.triangles, soup.triangles.size());
   mesh.triangles.resize(soup.triangles.size());
   // Open addressing: slots hold vertex number + 1; the order of first use decides the numbers, so it is deterministic.
   const std::size_t slots = power_of_two_above(2 * std::min(soup.vertices.size(), 3 * soup.triangles.size()) + 1);
-  std::vector<std::uint32_t> table(slots, 0), number(soup.vertices.size(), no_edge);
+  std::vector<std::uint32_t> table, number;
+  assign_large(table, slots, 0u);
+  assign_large(number, soup.vertices.size(), no_edge);
   std::vector<Key> keys;
+  reserve_large(keys, soup.triangles.size() / 2 + 3);  // about what a closed body has (Euler)
   for (std::size_t f = 0; f < soup.triangles.size(); ++f)
     for (std::size_t k = 0; k < 3; ++k) {
       const std::uint32_t v = soup.triangles[f][k];
@@ -64,7 +70,7 @@ Mesh welded(const Mesh& soup) {
       }
       mesh.triangles[f][k] = number[v];
     }
-  mesh.vertices.reserve(keys.size());
+  reserve_large(mesh.vertices, keys.size());
   for (const Key& k : keys) mesh.vertices.push_back({value_of(k.x), value_of(k.y), value_of(k.z)});
   return mesh;
 }
@@ -72,8 +78,8 @@ Mesh welded(const Mesh& soup) {
 Topology topology_of(const Mesh& mesh) {
   Topology topology;
   const std::size_t half_edges = 3 * mesh.triangles.size();
-  topology.other.assign(half_edges, no_edge);
-  topology.against.assign(half_edges, 0);
+  assign_large(topology.other, half_edges, no_edge);
+  assign_large(topology.against, half_edges, std::uint8_t{0});
 
   // Half edges in buckets of their lower vertex: a counting sort, then each small bucket is paired by its upper vertex.
   std::vector<std::uint32_t> first(mesh.vertices.size() + 1, 0);
@@ -85,7 +91,9 @@ Topology topology_of(const Mesh& mesh) {
   struct Entry {
     std::uint32_t upper, half_edge;
   };
-  std::vector<Entry> entries(first.back());
+  std::vector<Entry> entries;
+  reserve_large(entries, first.back());
+  entries.resize(first.back());
   std::vector<std::uint32_t> fill(first.begin(), first.end() - 1);
   for (std::uint32_t f = 0; f < mesh.triangles.size(); ++f) {
     const auto& t = mesh.triangles[f];

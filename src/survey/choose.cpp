@@ -106,12 +106,13 @@ class Chooser {
   double shared_error(const std::vector<double>& off, const Regression& fit, std::size_t across = 16) const {
     if (g_.kept < many_points || !fit.ok) return 1;
     std::vector<double> sums(across * across), counts(across * across);
-    const double wide = std::max(g_.high.x - g_.low.x, 1e-12), deep = std::max(g_.high.y - g_.low.y, 1e-12);
+    const double wide = std::max(g_.cells_high.x - g_.cells_low.x, 1e-12),
+                 deep = std::max(g_.cells_high.y - g_.cells_low.y, 1e-12);
     const double top = static_cast<double>(across) - 1;
     for (std::size_t i = 0; i < g_.samples.size(); ++i) {
       const WeightedPoint& p = g_.samples[i];
-      const auto column = static_cast<std::size_t>(std::clamp((p.at.x - g_.low.x) / wide * (top + 1), 0.0, top));
-      const auto row = static_cast<std::size_t>(std::clamp((p.at.y - g_.low.y) / deep * (top + 1), 0.0, top));
+      const auto column = static_cast<std::size_t>(std::clamp((p.at.x - g_.cells_low.x) / wide * (top + 1), 0.0, top));
+      const auto row = static_cast<std::size_t>(std::clamp((p.at.y - g_.cells_low.y) / deep * (top + 1), 0.0, top));
       sums[row * across + column] += p.weight * (off[i] - value(fit.c, p.at));
       counts[row * across + column] += p.weight;
     }

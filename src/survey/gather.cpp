@@ -9,6 +9,7 @@
 #include "survey/distribution.h"
 #include "survey/least_squares.h"
 #include "survey/robust_start.h"
+#include "survey/whole_pass.h"
 
 namespace bedwright {
 namespace {
@@ -22,7 +23,6 @@ constexpr double chance_of_any = 0.05;       // that clean normal data are taken
 constexpr double leaning_deg = 15;           // of the whole sheet against the XY plane
 constexpr double slim = 0.02;                // ratio of the spreads below which points are a line
 constexpr double least_noise = 1e-9;         // of the data's size: rounding
-constexpr std::size_t cells_across = 64;
 // When passes have come to rest, in one point's noise: of few points to rounding, of millions far below their
 // uncertainty.
 constexpr double still = 1e-9, still_enough = 1e-5;
@@ -247,33 +247,54 @@ double ask_back(const std::vector<Vec3>& points, const Gathered& g, double noise
   return count < n ? limit : 1e9;
 }
 
-/// Means of distances and places over square cells: what later fits need of millions of points.
-void into_cells(const std::vector<Vec3>& points, Gathered& g) {
-  struct Cell {
-    double n = 0, x = 0, y = 0, d = 0, d2 = 0;
-  };
-  std::vector<Cell> cells(cells_across * cells_across);
-  const double wide = std::max(g.high.x - g.low.x, 1e-12), deep = std::max(g.high.y - g.low.y, 1e-12);
-  const ShapeModel& m = g.sphere.model;
-  for (const Vec3& p : points) {
-    const double d = distance_from(m, p);
-    if (!(std::fabs(d - left_at(g.estimate, p)) <= g.cut_mm)) continue;
-    const auto column = static_cast<std::size_t>(
-        std::clamp((p.x - g.low.x) / wide * cells_across, 0.0, static_cast<double>(cells_across - 1)));
-    const auto row = static_cast<std::size_t>(
-        std::clamp((p.y - g.low.y) / deep * cells_across, 0.0, static_cast<double>(cells_across - 1)));
-    Cell& cell = cells[row * cells_across + column];
-    cell.n += 1;
-    cell.x += p.x;
-    cell.y += p.y;
-    cell.d += d;
-    cell.d2 += d * d;
-  }
+/// Where a cell's points lie on the sphere, in the mean.
+Vec3 place_of(const Cell& cell, const ShapeModel& sphere) {
+  const double x = cell.x / cell.n, y = cell.y / cell.n;
+  return {x, y, height_of(sphere, x, y)};
+}
+
+/// The quadric that `improve` found before the sphere took its share over.
+std::array<double, quadric_terms> regressed_of(const Estimate& to, const Estimate& from) {
+  const ShapeModel &m = to.sphere, &was = from.sphere;
+  std::array<double, quadric_terms> c = to.left;
+  c[0] += m.offset - was.offset;
+  c[1] -= (m.lean_x - was.lean_x) * m.reach;
+  c[2] -= (m.lean_y - was.lean_y) * m.reach;
+  c[3] -= (m.curvature - was.curvature) * m.reach * m.reach / 2;
+  return c;
+}
+
+/// After `improve`: the least squares of the quadric where the sphere has gone, by the cells' places, in place of what
+/// holds on a shallow dome alone.
+void regress_again(Estimate& to, const Estimate& from, const std::vector<std::size_t>& columns,
+                   const std::vector<Cell>& cells) {
+  const auto p = static_cast<Eigen::Index>(columns.size());
+  Eigen::MatrixXd normal = Eigen::MatrixXd::Zero(p, p);
+  Eigen::VectorXd rhs = Eigen::VectorXd::Zero(p), t(p);
   for (const Cell& cell : cells) {
     if (cell.n == 0) continue;
-    const double x = cell.x / cell.n, y = cell.y / cell.n, d = cell.d / cell.n;
-    Vec3 at{x, y, height_of(m, x, y)};
-    const SphereTop top = sphere_top(m);
+    const Vec3 at = place_of(cell, from.sphere);
+    const auto terms = polynomial_terms((at.x - from.sphere.origin.x) / from.sphere.reach,
+                                        (at.y - from.sphere.origin.y) / from.sphere.reach);
+    for (Eigen::Index k = 0; k < p; ++k) t(k) = terms[columns[static_cast<std::size_t>(k)]];
+    normal += cell.n * t * t.transpose();
+    rhs += cell.n * distance_from(to.sphere, at) * t;
+  }
+  const Eigen::VectorXd c = normal.ldlt().solve(rhs);
+  if (!c.allFinite()) return;
+  to.left = regressed_of(to, from);
+  for (Eigen::Index k = 0; k < p; ++k) to.left[columns[static_cast<std::size_t>(k)]] += c(k);
+}
+
+/// The cells' means as samples off the sphere that was settled on; what they leave out of the squares.
+void into_samples(const std::vector<Cell>& cells, const ShapeModel& before, Gathered& g) {
+  const ShapeModel& m = g.sphere.model;
+  const SphereTop top = sphere_top(m);
+  double squares = 0;
+  for (const Cell& cell : cells) {
+    if (cell.n == 0) continue;
+    const double d = cell.d / cell.n + distance_from(m, place_of(cell, before));
+    const Vec3 at = place_of(cell, m);
     // Off the sphere along its normal; a plane has no centre.
     Vec3 normal{0, 0, 1};
     if (std::isfinite(top.centre.z) && std::fabs(m.curvature) > 1e-12) {
@@ -282,7 +303,74 @@ void into_cells(const std::vector<Vec3>& points, Gathered& g) {
     }
     g.samples.push_back({at + d * normal, cell.n});
     g.sphere_off.push_back(d);
-    g.inner_squares += std::max(0.0, cell.d2 - cell.n * d * d);
+    squares += cell.n * d * d;
+  }
+  g.inner_squares = std::max(0.0, g.sphere.residual_sum - squares);
+}
+
+/// Millions of points, looked at once: sphere, quadric and cut settle on the sums of what surely belongs and on the few
+/// points near the cut. Once more where they moved farther than was allowed for.
+void settle_on_all(const std::vector<Vec3>& points, Gathered& g, double sigma_floor, const Grid& grid,
+                   const EachPiece& each) {
+  constexpr double allowance = 0.25;  // in standard deviations: what 20,000 of the points leave open is a sixth of it
+  constexpr double outer = 4.5;       // in standard deviations: few points lie farther out
+  constexpr int most_looks = 6, most_rounds = 30;
+  g.cells_low = grid.low;
+  g.cells_high = grid.high;
+  for (int look = 0; look < most_looks; ++look) {
+    const Estimate from = g.looked_from = g.estimate;
+    const double cut_mm = g.cut_sigmas * from.sigma, allowed = allowance * from.sigma;
+    g.sure_mm = std::min(cut_mm - allowed, outer * from.sigma);
+    const WholePass pass = look_over(points, from, g.sure_mm, cut_mm + allowed, grid, each);
+    g.cut_mm = cut_mm;
+    PassSums sums;
+    std::vector<char> belongs, before;
+    for (int round = 0; round < most_rounds; ++round) {
+      belongs.assign(pass.doubtful.size(), 0);
+      g.outermost.clear();
+      for (std::size_t i = 0; i < pass.doubtful.size(); ++i) {
+        belongs[i] = std::fabs(above(g.estimate, pass.doubtful[i])) <= g.cut_mm;
+        if (belongs[i]) g.outermost.push_back(pass.doubtful[i]);
+      }
+      if (round > 0 && belongs == before) break;
+      before = belongs;
+      sums = pass.sure;
+      add(sums, pass_over(g.outermost, from, 1e300, {}));
+      Estimate next = from;
+      double step = 0;
+      if (!improve(next, sums, g.columns, g.cut_sigmas, sigma_floor, step)) break;
+      regress_again(next, from, g.columns, pass.cells);
+      g.estimate = next;
+      g.cut_mm = g.cut_sigmas * next.sigma;
+    }
+    // Of the sums about the sphere that was, those about the one that is: a sphere's distances are straight in so small
+    // a move.
+    const ShapeModel &m = g.estimate.sphere, &was = from.sphere;
+    const Eigen::Vector4d move(m.offset - was.offset, m.lean_x - was.lean_x, m.lean_y - was.lean_y,
+                               m.curvature - was.curvature);
+    g.kept = sums.kept;
+    g.low = sums.low;
+    g.high = sums.high;
+    g.sphere.ok = true;
+    g.sphere.unknowns = 4;
+    g.sphere.model = m;
+    g.sphere.residual_sum = sums.squares - 2 * move.dot(sums.rhs) + move.dot(sums.normal * move);
+    const Eigen::Matrix4d inverse = sums.normal.ldlt().solve(Eigen::Matrix4d::Identity());
+    for (int i = 0; i < 4; ++i)
+      for (int j = 0; j < 4; ++j) g.sphere.cofactor[static_cast<std::size_t>(4 * i + j)] = inverse(i, j);
+    std::vector<Cell> cells = pass.cells;
+    for (const Vec3& p : g.outermost) {
+      Cell& cell = cells[cell_of(grid, p)];
+      cell = {cell.n + 1, cell.x + p.x, cell.y + p.y, cell.d + distance_from(was, p)};
+    }
+    g.samples.clear();
+    g.sphere_off.clear();
+    into_samples(cells, was, g);
+    double moved = 0;
+    for (const WeightedPoint& p : g.samples)
+      moved = std::max(moved, std::fabs(above(g.estimate, p.at) - above(from, p.at)));
+    // Half as much again: the samples are means over cells, and the change is smooth.
+    if (1.5 * moved + std::fabs(g.cut_mm - cut_mm) <= allowed) break;
   }
 }
 
@@ -295,30 +383,24 @@ void take_all(const std::vector<Vec3>& points, Gathered& g, double noise_floor, 
   // Is there anything that normal noise would not do in so many points?
   const std::vector<Vec3>& asked = large ? some : points;
   g.cut_sigmas = normal_quantile(chance_of_any / static_cast<double>(asked.size()));
-  const bool clean = pass_over(asked, g.estimate, g.cut_sigmas * g.estimate.sigma, {}).kept == asked.size();
+  const PassSums kept = pass_over(asked, g.estimate, g.cut_sigmas * g.estimate.sigma, {});
+  const bool clean = kept.kept == asked.size();
   // Of millions even clean ones may hold a few that the sample missed: they are cut where no honest one lies.
   g.cut_sigmas = !clean  ? cut_contaminated
                  : large ? normal_quantile(chance_of_any / static_cast<double>(points.size()))
                          : 1e9;
-  const PassSums sums = settle(points, g, noise_floor, large ? 6 : 60, large ? still_enough : still, each);
-  g.kept = sums.kept;
-  g.low = sums.low;
-  g.high = sums.high;
-  if (!large) {
-    for (const Vec3& p : points) (std::fabs(above(g.estimate, p)) <= g.cut_mm ? kept_points : g.left_out).push_back(p);
-  } else {
+  if (large) {
+    settle_on_all(points, g, noise_floor, {kept.low, kept.high}, each);
     const std::size_t stride = std::max<std::size_t>(1, points.size() / (20 * shown_points));
     for (std::size_t i = 0; i < points.size(); i += stride)
       (std::fabs(above(g.estimate, points[i])) <= g.cut_mm ? g.used : g.left_out).push_back(points[i]);
-    g.sphere.ok = true;
-    g.sphere.unknowns = 4;
-    g.sphere.model = g.estimate.sphere;
-    g.sphere.residual_sum = sums.squares;
-    const Eigen::Matrix4d inverse = sums.normal.ldlt().solve(Eigen::Matrix4d::Identity());
-    for (int i = 0; i < 4; ++i)
-      for (int j = 0; j < 4; ++j) g.sphere.cofactor[static_cast<std::size_t>(4 * i + j)] = inverse(i, j);
-    into_cells(points, g);
+    return;
   }
+  const PassSums sums = settle(points, g, noise_floor, 60, still);
+  g.kept = sums.kept;
+  g.low = sums.low;
+  g.high = sums.high;
+  for (const Vec3& p : points) (std::fabs(above(g.estimate, p)) <= g.cut_mm ? kept_points : g.left_out).push_back(p);
 }
 
 /// An even choice of at most `most`.
@@ -382,6 +464,8 @@ Gathered gather(const std::vector<Vec3>& points, const std::string& source, cons
       g.low = {std::min(g.low.x, p.x), std::min(g.low.y, p.y), std::min(g.low.z, p.z)};
       g.high = {std::max(g.high.x, p.x), std::max(g.high.y, p.y), std::max(g.high.z, p.z)};
     }
+    g.cells_low = g.low;
+    g.cells_high = g.high;
     g.used = std::move(kept_points);
   }
   thin(g.used, shown_points);

@@ -22,7 +22,12 @@ struct Gathered {
   double cut_sigmas = 1e9, cut_mm = 1e300;  ///< beyond it a point counted as an outlier
   std::size_t kept = 0, points = 0;
   Vec3 low{}, high{};
+  Vec3 cells_low{}, cells_high{};  ///< the box that the cells part evenly; of single points the same box
   std::vector<Vec3> used, left_out;
+  /// Of more than `most_single_points`: all kept points that stood off `looked_from` by more than `sure_mm`.
+  Estimate looked_from;
+  double sure_mm = 0;
+  std::vector<Vec3> outermost;
 };
 
 inline constexpr std::size_t most_single_points = 20000;

@@ -1,13 +1,16 @@
 #include <algorithm>
+#include <array>
 #include <cstring>
 #include <limits>
 
+#include "base/large_pages.h"
 #include "survey/scan_text.h"
 
 namespace bedwright {
 namespace {
 
 constexpr std::size_t most_header_lines = 10000;
+constexpr std::size_t vertices_at_once = 256;  // they stay in the nearest cache until they are where they belong
 
 enum class Scalar { i8, u8, i16, u16, i32, u32, f32, f64 };
 
@@ -206,20 +209,32 @@ void binary_vertices(ByteSource& in, const Element& e, const Places& at, bool bi
     refuse_scan(path, "",
                 "claims " + std::to_string(e.count) + " vertices, but the file ends in or before vertex " +
                     std::to_string(in.left() / at.stride + 1));
-  file.points.reserve(static_cast<std::size_t>(std::min<std::uint64_t>(e.count, most_scan_points)));
+  reserve_large(file.points, static_cast<std::size_t>(std::min<std::uint64_t>(e.count, most_scan_points)));
   Scalar kind[3];
   for (int k = 0; k < 3; ++k) kind[k] = e.properties[at.property[k]].value;
   const bool floats = kind[0] == Scalar::f32 && kind[1] == Scalar::f32 && kind[2] == Scalar::f32;
   const std::uint64_t block = std::max<std::size_t>(1, 65536 / at.stride);
+  std::array<Vec3, vertices_at_once> some_points;
   for (std::uint64_t done = 0; done < e.count;) {
     const auto some = static_cast<std::size_t>(std::min(block, e.count - done));
     const char* bytes = in.take(some * at.stride);
     if (!bytes) refuse_scan(path, "vertex " + std::to_string(done + 1), "the file ends here");
-    for (std::size_t i = 0; i < some; ++i, bytes += at.stride) {
-      double c[3];
-      for (int k = 0; k < 3; ++k)
-        c[k] = floats ? float_at(bytes + at.offset[k], big) : value_at(bytes + at.offset[k], kind[k], big);
-      keep_point(file, {c[0], c[1], c[2]}, path);
+    for (std::size_t from = 0; from < some; from += vertices_at_once) {
+      const std::size_t count = std::min(vertices_at_once, some - from);
+      bool finite = true;
+      for (std::size_t i = 0; i < count; ++i, bytes += at.stride) {
+        double c[3];
+        for (int k = 0; k < 3; ++k)
+          c[k] = floats ? float_at(bytes + at.offset[k], big) : value_at(bytes + at.offset[k], kind[k], big);
+        some_points[i] = {c[0], c[1], c[2]};
+        // A difference of what is not finite with itself is not a number.
+        finite &= (c[0] - c[0]) + (c[1] - c[1]) + (c[2] - c[2]) == 0;
+      }
+      if (finite && file.points.size() + count <= most_scan_points)
+        file.points.insert(file.points.end(), some_points.begin(),
+                           some_points.begin() + static_cast<std::ptrdiff_t>(count));
+      else
+        for (std::size_t i = 0; i < count; ++i) keep_point(file, some_points[i], path);
     }
     done += some;
   }

@@ -42,8 +42,13 @@ void crop(std::vector<Vec3>& points, const Region& region) {
     // A box, said in the way that gives what `holds` gives on its borders.
     const double x0 = std::min(c[0].x, c[1].x), x1 = std::max(c[0].x, c[1].x), y0 = std::min(c[0].y, c[2].y),
                  y1 = std::max(c[0].y, c[2].y);
-    const auto outside = [&](const Vec3& p) { return !(x0 <= p.x && p.x < x1 && y0 <= p.y && p.y < y1); };
-    points.erase(std::remove_if(points.begin(), points.end(), outside), points.end());
+    // Every point is put down, and stays where it is inside: of scattered points no one foresees which.
+    std::size_t n = 0;
+    for (const Vec3 p : points) {
+      points[n] = p;
+      n += (x0 <= p.x) & (p.x < x1) & (y0 <= p.y) & (p.y < y1);
+    }
+    points.resize(n);
     return;
   }
   const auto kept =

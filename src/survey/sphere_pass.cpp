@@ -68,6 +68,8 @@ PassSums pass_over_piece(const std::vector<Vec3>& points, std::size_t first, std
   return sums;
 }
 
+}  // namespace
+
 void add(PassSums& sums, const PassSums& more) {
   sums.kept += more.kept;
   sums.normal += more.normal;
@@ -80,13 +82,13 @@ void add(PassSums& sums, const PassSums& more) {
                std::max(sums.high.z, more.high.z)};
 }
 
-}  // namespace
-
 void for_each_piece(std::size_t count, const EachPiece& each,
-                    const std::function<void(std::size_t, std::size_t, std::size_t)>& work) {
-  const auto one = [&](std::size_t k) { work(k * piece_points, std::min(count, (k + 1) * piece_points), k); };
-  if (each && pieces_of(count) > 1) return each(pieces_of(count), one);
-  for (std::size_t k = 0; k < pieces_of(count); ++k) one(k);
+                    const std::function<void(std::size_t, std::size_t, std::size_t)>& work,
+                    std::size_t points_a_piece) {
+  const auto one = [&](std::size_t k) { work(k * points_a_piece, std::min(count, (k + 1) * points_a_piece), k); };
+  const std::size_t pieces = pieces_of(count, points_a_piece);
+  if (each && pieces > 1) return each(pieces, one);
+  for (std::size_t k = 0; k < pieces; ++k) one(k);
 }
 
 PassSums pass_over(const std::vector<Vec3>& points, const Estimate& estimate, double cut_mm, const EachPiece& each) {

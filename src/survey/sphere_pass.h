@@ -27,6 +27,8 @@ struct PassSums {
   Vec3 low{1e300, 1e300, 1e300}, high{-1e300, -1e300, -1e300};
 };
 
+void add(PassSums& sums, const PassSums& more);
+
 /// Keeps the points within `cut_mm` of sphere and quadric together.
 /// Sums over pieces of a fixed size, added in their order, so that it is all the same who takes which.
 PassSums pass_over(const std::vector<Vec3>& points, const Estimate& estimate, double cut_mm, const EachPiece& each);
@@ -34,9 +36,10 @@ PassSums pass_over(const std::vector<Vec3>& points, const Estimate& estimate, do
 inline constexpr std::size_t piece_points = 65536;
 /// Calls work(first, last, piece) for every piece of `count` points.
 void for_each_piece(std::size_t count, const EachPiece& each,
-                    const std::function<void(std::size_t, std::size_t, std::size_t)>& work);
-inline std::size_t pieces_of(std::size_t count) {
-  return (count + piece_points - 1) / piece_points;
+                    const std::function<void(std::size_t, std::size_t, std::size_t)>& work,
+                    std::size_t points_a_piece = piece_points);
+inline std::size_t pieces_of(std::size_t count, std::size_t points_a_piece = piece_points) {
+  return (count + points_a_piece - 1) / points_a_piece;
 }
 
 /// The quadric alone, and the distance above sphere and quadric.

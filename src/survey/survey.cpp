@@ -8,6 +8,31 @@
 
 namespace bedwright {
 
+namespace {
+
+/// The greatest distance of a kept point from the model. Nearly always it is one of the outermost points: of all others
+/// it is known that they stand off less, as far as the surface they were judged by and the model are apart.
+double farthest(const std::vector<Vec3>& points, const Gathered& g, const ShapeModel& model, const EachPiece& each) {
+  double outer = 0, apart = 0;
+  for (const Vec3& p : g.outermost) outer = std::max(outer, std::fabs(distance_from(model, p)));
+  for (const WeightedPoint& p : g.samples)
+    apart = std::max(apart, std::fabs(distance_from(model, p.at) - above(g.looked_from, p.at)));
+  // Half as much again: the samples are means over cells, and the difference is smooth.
+  if (outer >= g.sure_mm + 1.5 * apart) return outer;
+  std::vector<double> most(pieces_of(points.size()), 0);
+  for_each_piece(points.size(), each, [&](std::size_t first, std::size_t last, std::size_t piece) {
+    double greatest = 0;
+    for (std::size_t i = first; i < last; ++i) {
+      const double r = std::fabs(distance_from(model, points[i]));
+      if (r > greatest && std::fabs(above(g.estimate, points[i])) <= g.cut_mm) greatest = r;
+    }
+    most[piece] = greatest;
+  });
+  return *std::max_element(most.begin(), most.end());
+}
+
+}  // namespace
+
 Survey survey_points(const std::vector<Vec3>& points, const SurveyOptions& options, const std::string& source) {
   Gathered g = gather(points, source, options.each_piece);
   Survey s;
@@ -18,16 +43,7 @@ Survey survey_points(const std::vector<Vec3>& points, const SurveyOptions& optio
     for (const WeightedPoint& w : g.samples)
       s.max_residual_mm = std::max(s.max_residual_mm, std::fabs(distance_from(s.model, w.at)));
   } else {
-    std::vector<double> most(pieces_of(points.size()), 0);
-    for_each_piece(points.size(), options.each_piece, [&](std::size_t first, std::size_t last, std::size_t piece) {
-      double greatest = 0;
-      for (std::size_t i = first; i < last; ++i) {
-        const double r = std::fabs(distance_from(s.model, points[i]));
-        if (r > greatest && std::fabs(above(g.estimate, points[i])) <= g.cut_mm) greatest = r;
-      }
-      most[piece] = greatest;
-    });
-    s.max_residual_mm = std::max(s.max_residual_mm, *std::max_element(most.begin(), most.end()));
+    s.max_residual_mm = farthest(points, g, s.model, options.each_piece);
   }
   s.used = std::move(g.used);
   if (g.points > most_single_points) {
