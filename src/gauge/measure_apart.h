@@ -3,11 +3,10 @@
 
 #include <functional>
 
+#include "base/tasks.h"
 #include "gauge/gauge.h"
 
 namespace bedwright {
-
-using Task = std::function<void()>;
 
 /// What `measure` gives, to the bit. `both` does its two tasks, in any order or at once, and returns when both are
 /// done; they share nothing that either writes.
