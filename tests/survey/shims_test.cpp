@@ -285,6 +285,33 @@ TEST_CASE("the choice equals exhaustive search on 2000 random small cases", "[le
   }
 }
 
+TEST_CASE("of two choices equally good and moving as many mounts, the one with fewer pieces wins, then the thinner",
+          "[level][choose]") {
+  // A point 0.5 low beside one that stays; what lies under the second mount raises it twice as much, like a lever of
+  // twice the length. By hand, a + 2 b = 0.5 of a stock of 0.1 and 0.3 in stacks of two (0, 0.1, 0.2, 0.3, 0.4, 0.6):
+  //   a 0.1, b 0.2 = 0.1 + 0.1   three pieces, 0.3 thick altogether, tried first
+  //   a 0.3, b 0.1               two pieces, 0.4 thick
+  // and no other: b 0 asks for a 0.5, which no stack gives, and b 0.3 is too much already.
+  ShimTask task;
+  task.z = {0, -0.5};
+  task.influence = {{0, 1}, {0, 2}};
+  task.now_mm = {0, 0};
+  task.mounts = {{-50, 0}, {50, 0}};
+  task.choices = stock_choices({0.1, 0.3}, 2, 1);
+  const ShimPlan fewer = choose_shims(task);
+  CHECK(fewer.shim_mm == std::vector<double>{0.3, 0.1});
+  CHECK(fewer.moved == 2);
+  CHECK(fewer.range_mm == Approx(0).margin(1e-12));
+
+  // The lever at the first mount now, each thickness at hand as one piece: 2 a + b = 0.5 by a 0.1, b 0.3 (tried first)
+  // or by a 0.2, b 0.1. Two pieces either way; the second is thinner.
+  task.influence = {{0, 2}, {0, 1}};
+  task.choices = stock_choices({0.1, 0.2, 0.3}, 1, 1);
+  const ShimPlan thinner = choose_shims(task);
+  CHECK(thinner.shim_mm == std::vector<double>{0.2, 0.1});
+  CHECK(thinner.range_mm == Approx(0).margin(1e-12));
+}
+
 TEST_CASE("a 240 bed 0.45 low at its right edge gets three layers of 0.11 at each right mount", "[level]") {
   HeightMap map;
   map.at = grid(5, 5, 240, 240);
