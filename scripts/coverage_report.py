@@ -137,6 +137,15 @@ def speaks(statement, known):
     return None
 
 
+def unlisted(statement, known):
+    """The code of a finding that docs/findings.md does not list, or None."""
+    words = {t.text for t in statement.tokens if t.kind == "word"}
+    if not words & {"Severity", "CannotBuild"} or "case" in words:
+        return None
+    first = next((t.text.strip('"') for t in statement.tokens if t.kind == "text"), "")
+    return first if re.fullmatch(r"[a-z]+(-[a-z]+)*", first) and first not in known else None
+
+
 def coverage(build):
     """File below src/ to line to [times, whether a block of it never ran]."""
     notes = []
@@ -178,15 +187,14 @@ def merge(known, found):
 
 
 def judge(statement, before, lines):
-    """True: exercised. False: not. None: there is no code (a table, a constant)."""
-    first, last = statement.first(), statement.last()
-    spans = [n for n in range(first, last + 1) if n in lines]
-    if not spans:
+    """"whole", "in part" (an arm of a condition in it never ran), "not", or None: there is no code (a table, a constant)."""
+    span = [n for n in range(statement.first(), statement.last() + 1) if n in lines]
+    if not span:
         return None
-    if any(lines[n][0] == 0 for n in spans):
-        return False
-    shared = before and before.last() == first
-    return lines[first][1] if shared and first in lines else True
+    shared = before is not None and before.last() == span[0]  # `if (bad) throw ...`
+    if not any(lines[n][0] for n in span) or shared and not lines[span[0]][1]:
+        return "not"
+    return "whole" if all(lines[n][1] for n in span) else "in part"
 
 
 def excuses():
@@ -198,9 +206,9 @@ def main():
     build = os.path.abspath(sys.argv[1])
     listed = sys.argv[3] if sys.argv[2:3] == ["--list"] else None
     counted, known, reasons = coverage(build), codes(), excuses()
-    unused = {(e["file"], e["words"]) for e in reasons}
+    unused, excused_codes = {(e["file"], e["words"]) for e in reasons}, set()
     rooms = collections.defaultdict(lambda: [0, 0, 0, 0])
-    silent, raised = [], collections.Counter()
+    silent, raised, strangers = [], collections.Counter(), []
     for path in sorted(counted):
         room, lines = path.split(os.sep)[1], counted[path]
         tally = rooms[room]
@@ -215,14 +223,20 @@ def main():
         before = None
         for statement in sorted(statements_of(tokens_of(text)), key=lambda s: s.first()):
             why = speaks(statement, known)
-            ran = judge(statement, before, lines) if why else None
+            how = judge(statement, before, lines) if why else None
             before = statement
-            if ran is None:
+            stranger = unlisted(statement, known)
+            if stranger:
+                strangers.append(f"{path}:{statement.first()}: docs/findings.md does not list {stranger}")
+            if how is None:
                 continue
+            ran = how == "whole"
             said = " ".join(t.text for t in statement.tokens)
             excuse = next((e for e in reasons if e["file"] == path and e["words"] in said), None)
             if excuse:
-                unused.discard((excuse["file"], excuse["words"])) if not ran else None
+                excused_codes |= {t.text.strip('"') for t in statement.tokens if t.kind == "text"}
+                if not ran:
+                    unused.discard((excuse["file"], excuse["words"]))
                 continue
             tally[2] += 1
             tally[3] += ran
@@ -230,16 +244,18 @@ def main():
                 if t.kind == "text" and t.text.strip('"') in known and ran:
                     raised[t.text.strip('"')] += 1
             if not ran:
-                silent.append((path, statement.first(), why, said))
+                silent.append((path, statement.first(), why, said, how))
     print(f"{'room':<12}{'lines':>8}{'ran':>8}{'share':>8}{'messages':>10}{'exercised':>11}")
     total = [sum(t[i] for t in rooms.values()) for i in range(4)]
     for name, t in sorted(rooms.items()) + [("all", total)]:
         print(f"{name:<12}{t[0]:>8}{t[1]:>8}{100 * t[1] / max(1, t[0]):>7.1f}%{t[2]:>10}{t[3]:>11}")
-    for path, line, why, said in silent:
-        print(f"not exercised: {path}:{line} ({why}) {said[:150]}")
+    for path, line, why, said, how in silent:
+        print(f"{'not exercised' if how == 'not' else 'exercised in part'}: {path}:{line} ({why}) {said[:150]}")
+    strangers += [f"no test raises {code}" for code in sorted(known - set(raised) - excused_codes)]
+    print("\n".join(strangers)) if strangers else None
     for file, words in sorted(unused):
         print(f"excuse fits nothing that never ran: {file}: {words}")
-    return 1 if silent or unused else 0
+    return 1 if silent or strangers or unused else 0
 
 
 sys.exit(main())
