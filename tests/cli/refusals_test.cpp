@@ -30,7 +30,8 @@ void put(const Workshop& shop, const std::string& name, const Json& file) {
     shop.put(name, file.get<std::string>());
   } else {
     Json kit = demo_kit(file.at("kit").get<std::string>());
-    for (const auto& [pointer, value] : file.value("change", Json::object()).items()) kit[Json::json_pointer(pointer)] = value;
+    const Json changes = file.value("change", Json::object());
+    for (const auto& [pointer, value] : changes.items()) kit[Json::json_pointer(pointer)] = value;
     for (const Json& pointer : file.value("without", Json::array())) {
       const Json::json_pointer at(pointer.get<std::string>());
       kit.at(at.parent_pointer()).erase(at.back());

@@ -41,7 +41,8 @@ std::vector<std::string> told(const std::function<void()>& read) {
 
 void read_changed(const Json& row) {
   Json kit = Json::parse(file_text(root_path("params/kits/" + row.value("kit", std::string("north-bench")) + ".json")));
-  for (const auto& [pointer, value] : row.value("change", Json::object()).items()) kit[Json::json_pointer(pointer)] = value;
+  const Json changes = row.value("change", Json::object());
+  for (const auto& [pointer, value] : changes.items()) kit[Json::json_pointer(pointer)] = value;
   for (const Json& pointer : row.value("without", Json::array())) {
     const Json::json_pointer at(pointer.get<std::string>());
     kit.at(at.parent_pointer()).erase(at.back());
