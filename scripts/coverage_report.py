@@ -11,7 +11,7 @@ coverage_excused.json. Exit status 1 if a message is not exercised, or an excuse
 """
 
 import collections
-import gzip
+import concurrent.futures
 import json
 import os
 import re
@@ -32,6 +32,7 @@ TOKEN = re.compile(r"""
 # What ends before a brace that opens a block, and not a list of values.
 BEFORE_BLOCK = {")", "else", "do", "try", "const", "noexcept", "override", "final", "mutable"}
 DECLARES = {"namespace", "struct", "class", "enum", "union", "extern"}
+LAMBDA = re.compile(r"Ul.*E\d*_cl")  # in a mangled name
 PHRASE = re.compile(r"[A-Za-z`'>,)]{2,},? [a-z`'(]+")
 
 Token = collections.namedtuple("Token", "kind text line")
@@ -146,44 +147,54 @@ def unlisted(statement, known):
     return first if re.fullmatch(r"[a-z]+(-[a-z]+)*", first) and first not in known else None
 
 
+def counts_of(note):
+    """What one object's counters say of files below src/: [file, lines]."""
+    with tempfile.TemporaryDirectory() as folder:
+        run = subprocess.run(["gcov", "--json-format", "--stdout", note], cwd=folder, capture_output=True, check=True)
+    out = []
+    for document in run.stdout.decode().splitlines():
+        data = json.loads(document)
+        for file in data["files"]:
+            path = os.path.normpath(os.path.join(data["current_working_directory"], file["file"]))
+            if path.startswith(os.path.join(ROOT, "src") + os.sep):
+                lines = {}
+                merge(lines, file["lines"])
+                out.append((os.path.relpath(path, ROOT), lines))
+    return out
+
+
 def coverage(build):
-    """File below src/ to line to [times, whether a block of it never ran]."""
+    """File below src/ to line to [times, whether all of it ran]."""
     notes = []
     for folder, _, files in os.walk(build):
         if re.search(r"/(bedwright_core|bedwright)\.dir(/|$)", folder + "/"):
             notes += [os.path.join(folder, f) for f in files if f.endswith(".gcno")]
     if not notes:
         raise SystemExit(f"{build} has no counters: configure it with --preset coverage, build it and run its tests")
-    lines = collections.defaultdict(dict)
-    with tempfile.TemporaryDirectory() as folder:
-        for note in sorted(notes):
-            run = subprocess.run(["gcov", "--json-format", "--stdout", note], cwd=folder, capture_output=True, check=True)
-            text = run.stdout if run.stdout[:2] != b"\x1f\x8b" else gzip.decompress(run.stdout)
-            for document in text.decode().splitlines():
-                if not document.startswith("{"):
-                    continue
-                data = json.loads(document)
-                for file in data["files"]:
-                    path = os.path.normpath(os.path.join(data["current_working_directory"], file["file"]))
-                    if not path.startswith(os.path.join(ROOT, "src") + os.sep):
-                        continue
-                    known = lines[os.path.relpath(path, ROOT)]
-                    merge(known, file["lines"])
-    return lines
+    known = collections.defaultdict(dict)
+    with concurrent.futures.ProcessPoolExecutor() as pool:
+        for found in pool.map(counts_of, sorted(notes)):
+            for path, lines in found:
+                for key, (times, whole) in lines.items():
+                    old_times, old_whole = known[path].get(key, (0, False))
+                    known[path][key] = (old_times + times, old_whole or whole)
+    return {path: joined(lines) for path, lines in known.items()}
 
 
-def merge(known, found):
-    """A line of a header or a template stands in several objects and functions: what ran in one of them ran."""
-    here = {}
+def merge(lines, found):
+    """A template's line stands in several functions: what ran in one of them ran. A lambda on a line counts by itself."""
     for line in found:
-        n = line["line_number"]
-        times, never = here.get(n, (0, False))
-        # Within one object a block that one instance ran and another did not has run.
-        whole = line["count"] > 0 and not line["unexecuted_block"]
-        here[n] = (times + line["count"], never or whole)
-    for n, (times, whole) in here.items():
-        old_times, old_whole = known.get(n, (0, False))
-        known[n] = (old_times + times, old_whole or whole)
+        key = line["line_number"], bool(LAMBDA.search(line.get("function_name", "")))
+        times, whole = lines.get(key, (0, False))
+        lines[key] = (times + line["count"], whole or line["count"] > 0 and not line["unexecuted_block"])
+
+
+def joined(lines):
+    out = {}
+    for (n, _), (times, whole) in lines.items():
+        old_times, old_whole = out.get(n, (0, True))
+        out[n] = (old_times + times, old_whole and whole)
+    return out
 
 
 def judge(statement, before, lines):
