@@ -133,3 +133,9 @@ TEST_CASE("loop: the distance to arcs of any sweep is that to their points, dens
       }
   }
 }
+
+TEST_CASE("loop: too few points are no polygon, and each circle of a hull has a radius") {
+  CHECK_THROWS_WITH(polygon_loop({{0, 0}, {1, 0}}), "a polygon needs at least three points");
+  CHECK_THROWS_WITH(hull_of_circles({{0, 0}, {1, 0}}, {1}), "a hull needs as many radii as centres");
+  CHECK_THROWS_WITH(hull_of_circles({}, {}), "a hull needs as many radii as centres");
+}

@@ -62,6 +62,20 @@ TEST_CASE("checks: a narrow ring has a thin wall", "[checks]") {
   CHECK(findings_of({{"/parts/1/hole_mm", 11}}, "thin-wall").empty());
 }
 
+TEST_CASE("checks: two holes near each other have a thin wall between them", "[checks]") {
+  // Two holes of 4 mm, 5 and 6 mm apart: 1 and 2 mm between them.
+  const auto spacer = [](double apart) {
+    return std::vector<Change>{
+        {"/parts/1", {{"id", "riser"}, {"family", "spacer"}, {"thickness_mm", 8}, {"shape", "rectangular"}, {"size_mm", {40, 20}},
+                      {"holes", {{{"at_mm", {-apart / 2, 0}}, {"diameter_mm", 4}}, {{"at_mm", {apart / 2, 0}}, {"diameter_mm", 4}}}}}}};
+  };
+  const auto found = findings_of(spacer(5), "thin-wall");
+  REQUIRE(found.size() == 1);
+  CHECK(found[0].value == Approx(1.0).margin(0.021));
+  CHECK_THAT(found[0].message, Catch::StartsWith("between ") && Catch::Contains(" and "));
+  CHECK(findings_of(spacer(6), "thin-wall").empty());
+}
+
 TEST_CASE("checks: a material near its softening temperature", "[checks]") {
   const Bench bench(std::vector<Change>{{"/printer/material", "pla"}});
   CHECK(with_code(bench.report(), "softening").size() == bench.parts.size());

@@ -54,6 +54,16 @@ TEST_CASE("check: a folder with a hand missing, two kits mixed, and what is no s
   CHECK(shop.run("check set --have adapter-a").status == 2);
 }
 
+TEST_CASE("check: a folder with more files than a set has is refused", "[cli][check]") {
+  const Workshop shop;
+  fs::create_directory(shop.path / "set");
+  shop.put("set/report.json", std::string("{ \"format\": \"bedwright/report/1\" }"));
+  for (int i = 0; i <= 2000; ++i) shop.put("set/" + std::to_string(i) + ".stl", std::string());
+  const Run run = shop.run("check set");
+  CHECK(run.status == 3);
+  CHECK_THAT(run.err, Catch::Contains("set: holds more STL files than a set has"));
+}
+
 TEST_CASE("check: every file of a set counts, not only its parts", "[cli][check]") {
   const Workshop shop;
   shop.put("kit.json", demo_kit("north-bench"));

@@ -84,7 +84,11 @@ TEST_CASE("start: input that ends early writes nothing and exits with 2", "[cli]
 
 TEST_CASE("start: no at the end writes nothing", "[cli][start]") {
   const Folder folder("no");
-  CHECK(start(folder, "no.json", answers + "no\n").status == 2);
+  for (const char* no : {"no\n", "n\n"}) {
+    const Run run = start(folder, "no.json", answers + no);
+    CHECK(run.status == 2);
+    CHECK_THAT(run.err, Catch::Contains("bedwright: nothing was written, as you wished"));
+  }
   CHECK_FALSE(fs::exists(folder.path / "no.json"));
 }
 

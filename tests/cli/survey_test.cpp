@@ -169,6 +169,44 @@ TEST_CASE("survey: a scan, its scale and its holes", "[cli][survey]") {
   CHECK_THAT(metres.err, Catch::Contains("--units m"));
 }
 
+TEST_CASE("survey: one known length, a leaning sheet, strays and points that share their error are remarked on", "[cli][survey]") {
+  const Workshop shop;
+  Dice dice(7);
+  const auto scan = [&](double lean, double strays, double shared) {
+    std::string obj;
+    double drift = 0;
+    for (int i = 0; i < 4000; ++i) {
+      const double x = dice.between(-110, 110), y = dice.between(-90, 90);
+      double z = std::sqrt(2600.0 * 2600 - x * x - y * y) - 2600 + lean * x + 0.01 * dice.normal();
+      if (dice.between(0, 1) < strays) z -= dice.between(3, 40);
+      obj += "v " + std::to_string(x) + " " + std::to_string(y) + " " + std::to_string(z + shared * drift) + "\n";
+    }
+    return obj;
+  };
+  shop.put("level.obj", scan(0, 0, 0));
+  // One length along x fixes the scale along x alone.
+  CHECK(has_finding(document(shop, "--scan level.obj --known=-100,0,0,100,0,0,201"), "scale-one-way"));
+  CHECK_FALSE(has_finding(document(shop, "--scan level.obj --known=-100,0,0,100,0,0,201 --known=0,-80,0,0,80,0,161"), "scale-one-way"));
+  CHECK_FALSE(has_finding(document(shop, "--scan level.obj"), "not-level"));
+  // 0.1 leans by 5.7 degrees, which moves the apex to -260 mm, outside of the points.
+  shop.put("leaning.obj", scan(0.1, 0, 0));
+  const json leaning = document(shop, "--scan leaning.obj");
+  CHECK(has_finding(leaning, "not-level"));
+  shop.put("strays.obj", scan(0, 0.4, 0));
+  CHECK(has_finding(document(shop, "--scan strays.obj"), "many-outliers"));
+  CHECK_FALSE(has_finding(document(shop, "--scan level.obj"), "many-outliers"));
+  // A ripple of 25 mm: the points within half of it are off to one side together.
+  std::string rippled;
+  for (int i = 0; i < 4000; ++i) {
+    const double x = dice.between(-110, 110), y = dice.between(-90, 90);
+    rippled += "v " + std::to_string(x) + " " + std::to_string(y) + " " +
+               std::to_string(std::sqrt(2600.0 * 2600 - x * x - y * y) - 2600 + 0.03 * std::sin(x / 4) * std::sin(y / 4)) + "\n";
+  }
+  shop.put("rippled.obj", rippled);
+  CHECK(has_finding(document(shop, "--scan rippled.obj"), "neighbours-alike"));
+  CHECK_FALSE(has_finding(document(shop, "--scan level.obj"), "neighbours-alike"));
+}
+
 TEST_CASE("survey: bad usage and bad input each get a sentence", "[cli][survey]") {
   Workshop shop;
   shop.put("heights.csv", heights(2500, 0, 0.01));

@@ -132,7 +132,8 @@ TEST_CASE("3mf in: support is not measured, and an object of type other cannot b
 
 TEST_CASE("3mf in: structure of the model (3.4, 3.4.1, 3.4.2)", "[3mf]") {
   const std::string head = "<model xmlns=\"http://schemas.microsoft.com/3dmanufacturing/core/2015/02\">";
-  CHECK_THAT(why_model(head + "<build/></model>"), Catch::Contains("resources"));
+  CHECK_THAT(why_model(head + "<build/></model>"), Catch::Contains("<build> comes before <resources>"));
+  CHECK_THAT(why_model(head + "</model>"), Catch::Contains("the model has no <resources> (core specification 3.4)"));
   CHECK_THAT(why_model(head + "<resources>" + object(1, mesh) + "</resources></model>"), Catch::Contains("no <build>"));
   CHECK_THAT(why_model(head + "<resources/><resources/><build/></model>"), Catch::Contains("two <resources>"));
   CHECK_THAT(why_model("<model><resources/><build/></model>"), Catch::Contains("root"));
@@ -167,6 +168,7 @@ TEST_CASE("3mf in: objects and meshes (4, 4.1)", "[3mf]") {
   CHECK_THAT(with("v1=\"0\"", "v1=\"2\""), Catch::Contains("twice"));
   CHECK_THAT(with("v1=\"0\"", "v1=\"-1\""), Catch::Contains("whole number"));
   CHECK_THAT(with("v1=\"0\"", ""), Catch::Contains("no v1"));
+  CHECK_THAT(with("v1=\"0\"", "pid=\"7\" v1=\"0\""), Catch::Contains("pid names no earlier resource"));
   CHECK_THAT(with("x=\"10\"", "x=\"1,5\""), Catch::Contains("finite number"));
   CHECK_THAT(with("x=\"10\"", "x=\"nan\""), Catch::Contains("finite number"));
   CHECK_THAT(with("x=\"10\"", "x=\"1e39\""), Catch::Contains("finite number"));
@@ -226,7 +228,8 @@ TEST_CASE("3mf in: the package (2.1)", "[3mf]") {
   CHECK(with_links(relationship("/t.xml", ticket)).empty());
   CHECK_THAT(with_links(relationship("/t.xml", ticket) + relationship("/u.xml", ticket)), Catch::Contains("two print"));
   CHECK_THAT(with_links(relationship("C:/t.png", "x")), Catch::Contains("outside"));
-  CHECK_THAT(why(to_zip({{"a", "b"}})), Catch::Contains("not a 3MF package"));
+  CHECK_THAT(why(to_zip({{"a", "b"}})), Catch::Contains("holds no [Content_Types].xml: not a 3MF package"));
+  CHECK_THAT(why(to_zip({{"[Content_Types].xml", types}})), Catch::Contains("holds no _rels/.rels: not a 3MF package"));
   CHECK_THAT(why("no zip"), Catch::Contains("no ZIP archive"));
 }
 

@@ -1,4 +1,8 @@
+#include <unistd.h>
+
 #include <catch2/catch.hpp>
+#include <filesystem>
+#include <fstream>
 #include <limits>
 
 #include "base/error.h"
@@ -77,4 +81,13 @@ TEST_CASE("read_stl: what is not a mesh is refused, and says where") {
 
 TEST_CASE("read_stl_file: a missing file is a FileError") {
   CHECK_THROWS_AS(read_stl_file("no-such-folder/no.stl"), FileError);
+}
+
+TEST_CASE("read_stl_file: a file of more than 2 GiB is refused before it is read") {
+  const auto path = std::filesystem::temp_directory_path() / ("bedwright-large-" + std::to_string(::getpid()) + ".stl");
+  std::ofstream(path) << "x";
+  // Sparse: it takes no room on the disk.
+  std::filesystem::resize_file(path, (std::uintmax_t{2} << 30) + 1);
+  CHECK_THROWS_WITH(read_stl_file(path.string()), path.string() + ": larger than 2 GiB, the limit here");
+  std::filesystem::remove(path);
 }

@@ -270,3 +270,7 @@ TEST_CASE("the schema offers exactly the names that the tables have", "[kit][har
   CHECK(offered("/definitions/printed_material") == sorted(printed));
   CHECK(offered("/definitions/stock_material") == sorted(other));
 }
+
+TEST_CASE("a table that is not built in is told by its name", "[hardware]") {
+  CHECK_THROWS_WITH(hardware_ids("nuts_and_bolts"), "no built-in table nuts_and_bolts");
+}

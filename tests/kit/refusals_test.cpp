@@ -11,6 +11,7 @@
 #include "gauge/read_mesh.h"
 #include "kit/corpus.h"
 #include "kit/read_kit.h"
+#include "output/calibrate_report.h"
 #include "output/checksums.h"
 #include "output/variants.h"
 #include "survey/bed_map.h"
@@ -68,7 +69,17 @@ const std::map<std::string, std::function<void(const std::string&)>> readers = {
     {"profile", [](const std::string& text) { profile_of_table(text, "t"); }},
     {"gaps", [](const std::string& text) { read_soft_foot(text, "t", corners); }},
     {"visitor's text", [](const std::string& text) { read_visit(text, "t"); }},
+    {"grid of a map without width", [](const std::string& text) { read_bed_map(text, "t", GridExtent{{0, 0}, {0, 200}}); }},
+    {"coupon", [](const std::string& text) { read_coupon_table(text, "t"); }},
     {"checksums", [](const std::string& text) { read_checksums(text, "t"); }},
+    {"numbered checksums",
+     [](const std::string& text) {
+       std::string lines;
+       int n = 0;
+       for (std::size_t from = 0, to; (to = text.find("part-", from)) != text.npos; from = to + 5)
+         lines += text.substr(from, to + 5 - from) + std::to_string(++n) + "\n";
+       read_checksums(lines, "t");
+     }},
     {"variants",
      [](const std::string& text) { read_variants(text, "t", file_text(root_path("params/kits/north-bench.json"))); }},
     {"STL", [](const std::string& text) { read_stl(text, "t"); }},

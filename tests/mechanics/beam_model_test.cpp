@@ -116,4 +116,8 @@ TEST_CASE("beam model: bad beams are refused", "[beam]") {
   CHECK_THROWS_WITH(sag_of(model), Catch::Contains("nothing holds"));
   model.length_mm = 0;
   CHECK_THROWS_WITH(sag_of(model), Catch::Contains("needs length"));
+  BeamModel light = bar();
+  light.supports = {pin(0), pin(80)};
+  light.mass_kg_m = 0;
+  CHECK_THROWS_WITH(frequencies_of(light, 1), "beam model: without mass there is no frequency");
 }

@@ -206,6 +206,17 @@ TEST_CASE("plate model: holes weaken, bad models are refused", "[plate]") {
   CHECK_THROWS_WITH(sag_of(model), Catch::Contains("must rise"));
   model = plate(100, 100, 5, 5, {1, 1, 200000, 0.3, 1});
   CHECK_THROWS_WITH(sag_of(model), Catch::Contains("needs thickness"));
+  model = plate(100, 100, 5, 5, steel);
+  model.cells.pop_back();
+  CHECK_THROWS_WITH(sag_of(model), "plate model: one cell for each rectangle of the grid is needed");
+  model = plate(100, 100, 1, 1, steel);
+  hold_all(model, PlateEdge::clamped);
+  CHECK_THROWS_WITH(sag_of(model), "plate model: nothing is left to move");
+  PlateLayer weightless = steel;
+  weightless.density_g_cm3 = 0;
+  model = plate(100, 100, 5, 5, weightless);
+  hold_all(model, PlateEdge::simply_supported);
+  CHECK_THROWS_WITH(frequencies_of(model, 1), "plate model: without density there is no frequency");
 }
 
 TEST_CASE("plate model: refining keeps the plate", "[plate]") {

@@ -172,3 +172,20 @@ TEST_CASE("set: a file that does not say what it is, is measured", "[set]") {
   std::fill(folder.files["stl/riser.stl"].begin(), folder.files["stl/riser.stl"].begin() + 80, ' ');
   CHECK(check_against_kit(folder, bench.parts, bench.kit).empty());
 }
+
+TEST_CASE("set: two plates for one place, a place without one, and a file that is no STL", "[set]") {
+  const Bench bench;
+  SetFolder folder = folder_of(bench);
+  Json& b = part_of(folder, "adapter-b");
+  const std::string lost = b["placements"][0];
+  b["placements"][0] = part_of(folder, "adapter-a")["placements"][0];
+  std::string told;
+  for (const Finding& f : check_folder(folder)) told += f.code + ": " + f.message + "\n";
+  CHECK_THAT(told, Catch::Contains("set-quantity: set: both adapter-a and adapter-b are for ") &&
+                       Catch::Contains("set-quantity: set: no adapter plate for " + lost));
+  SetFolder broken = folder_of(bench);
+  broken.files["stl/adapter-b.stl"] = "no facets at all";
+  told.clear();
+  for (const Finding& f : check_against_kit(broken, bench.parts, bench.kit)) told += f.code + ": " + f.message + "\n";
+  CHECK_THAT(told, Catch::Contains("set-wrong-file: set: stl/adapter-b.stl: 1 problem") && Catch::Contains("too short for an STL"));
+}

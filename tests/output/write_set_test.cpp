@@ -256,6 +256,14 @@ TEST_CASE("a parent that cannot be written is a FileError", "[write_set]") {
   CHECK(text_of(s.path / "set/stl/a.stl") == "facets one");
 }
 
+TEST_CASE("a folder or file without a name, or with too long a one, is a FileError that says so", "[write_set]") {
+  Scratch s;
+  CHECK_THROWS_WITH(write_set("", set_of("one")), "--out: names no folder");
+  const std::string long_name = (s.path / std::string(300, 'x')).string();
+  CHECK_THROWS_WITH(write_set(long_name, set_of("one")), Catch::Contains("name too long") || Catch::Contains("File name too long"));
+  CHECK_THROWS_WITH(write_file(long_name, "x"), Catch::Contains("File name too long"));
+}
+
 TEST_CASE("a set's own file names stay inside it", "[write_set]") {
   Scratch s;
   for (const char* name : {"../x", "/x", "a/../b", "", "./x"})

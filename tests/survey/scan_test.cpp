@@ -332,6 +332,20 @@ TEST_CASE("hole: its centre from a scan's rim", "[survey][scan]") {
   CHECK(hole.centre.y == Approx(-1.7).margin(0.05));
   CHECK(hole.centre.z == Approx(0.5));
   CHECK(hole.diameter_mm == Approx(4.5).margin(0.25));
-  CHECK_THROWS_AS(find_hole(points, {-10, 10}, "t"), BadInput);
-  CHECK_THROWS_AS(find_hole(points, {200, 10}, "t"), BadInput);
+  CHECK_THROWS_WITH(find_hole(points, {-10, 10}, "t"), Catch::Contains("--known-holes: at -10, 10: the scan has points here: this is no hole"));
+  CHECK_THROWS_WITH(find_hole(points, {200, 10}, "t"), Catch::Contains("--known-holes: at 200, 10: no rim goes round this place"));
+  // Half of a ring of 7.5 mm radius about a place 5 mm off, the other half of it out of reach.
+  std::vector<Vec3> arc;
+  for (int i = 0; i <= 400; ++i) {
+    const double a = (100 + 0.4 * i) * 3.14159265358979 / 180;
+    arc.push_back({12 + 14 * std::cos(a), 14 * std::sin(a), 0});
+  }
+  CHECK_THROWS_WITH(find_hole(arc, {2, 0}, "t"), Catch::Contains("?"));
+}
+
+TEST_CASE("scale: lengths that no scale and skew can have made contradict each other", "[survey]") {
+  // 100 mm along x that are truly 109.9: E = 1.2078. 100 mm at 30 degrees that are truly 90.1: 3/4 E + 1/4 G = 0.8118, so
+  // that G, the square of a scale, would be -0.376.
+  const std::vector<KnownLength> known = {{{0, 0, 0}, {100, 0, 0}, 109.9}, {{0, 0, 0}, {50 * std::sqrt(3.0), 50, 0}, 90.1}};
+  CHECK_THROWS_WITH(scale_from(known, 0.05), Catch::Contains("the known lengths contradict each other (measure them again)"));
 }

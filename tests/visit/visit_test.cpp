@@ -9,6 +9,7 @@
 #include "base/error.h"
 #include "checks/keyed_parts.h"
 #include "visit/visit_text.h"
+#include "visit/visitor_map.h"
 
 using namespace bedwright;
 
@@ -245,4 +246,19 @@ TEST_CASE("visit text: cut anywhere or one letter changed, it is refused", "[vis
     CHECK_THROWS_AS(read_visit(changed, "changed"), BadInput);
   }
   CHECK_THROWS_AS(read_visit(std::string(largest_visit_bytes + 1, 'a'), "long"), BadInput);
+}
+
+TEST_CASE("visit: a map of a bed without three mounts, or larger than any map, is refused", "[visit]") {
+  Kit kit = shared_kit();
+  CHECK_THROWS_WITH(level_visitor_map(kit, {std::string((std::size_t(64) << 20) + 1, ' '), {}, {}}), Catch::Contains("is larger than any map"));
+  kit.frame.mounts.resize(2);
+  CHECK_THROWS_WITH(level_visitor_map(kit, {"x,y,z\n0,0,0\n", {}, {}}),
+                    Catch::Contains("/frame/bed_mounts: this kit names no three mounts to put shims under"));
+}
+
+TEST_CASE("visit text: more values than any kit opens are refused at their line", "[visit]") {
+  VisitText text{"shared-bench", "B", "000000000000", {}, {}};
+  for (std::size_t i = 0; i <= most_visit_values; ++i) text.values.emplace_back("/a/" + std::to_string(i), "1");
+  // The first line, the kit's, and 61 values.
+  CHECK_THROWS_WITH(read_visit(to_text(text), "t"), Catch::Contains("line 63: more values than any kit opens (is it another file?)"));
 }
