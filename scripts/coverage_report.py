@@ -5,9 +5,10 @@
 
 BUILD was configured with -DBEDWRIGHT_COVERAGE=ON (preset `coverage`) and its tests have run. --list ROOM also lists that
 room's lines that nothing ran. A message is a statement that throws, adds a problem, or holds a finding's code
-(docs/findings.md) or a whole phrase; it is exercised if each of its lines ran, and where it shares a line with its
-condition (`if (bad) throw ...`), if all of that line did. What no test can reach stands with its reason in
-coverage_excused.json. Exit status 1 if a message is not exercised, or an excuse fits none.
+(docs/findings.md); it is exercised if it ran, and where it shares a line with its condition (`if (bad) throw ...`), if all
+of that line did. Those of which an arm never ran are listed too, and so are, with --list ROOM, that room's other phrases
+that nobody was told. What no test can reach stands with its reason in coverage_excused.json. Exit status 1 if a message is not
+exercised, a code is never raised, or an excuse fits none.
 """
 
 import collections
@@ -219,7 +220,7 @@ def main():
     counted, known, reasons = coverage(build), codes(), excuses()
     unused, excused_codes = {(e["file"], e["words"]) for e in reasons}, set()
     rooms = collections.defaultdict(lambda: [0, 0, 0, 0])
-    silent, raised, strangers = [], collections.Counter(), []
+    silent, raised, strangers = [], set(), []
     for path in sorted(counted):
         room, lines = path.split(os.sep)[1], counted[path]
         tally = rooms[room]
@@ -241,32 +242,35 @@ def main():
                 strangers.append(f"{path}:{statement.first()}: docs/findings.md does not list {stranger}")
             if how is None:
                 continue
-            ran = how == "whole"
             said = " ".join(t.text for t in statement.tokens)
+            if why == "phrase":
+                if listed == room and how != "whole":
+                    print(f"not told: {path}:{statement.first()} {said[:150]}")
+                continue
+            held = {t.text.strip('"') for t in statement.tokens if t.kind == "text"} & known
             excuse = next((e for e in reasons if e["file"] == path and e["words"] in said), None)
-            if excuse:
-                excused_codes |= {t.text.strip('"') for t in statement.tokens if t.kind == "text"}
-                if not ran:
-                    unused.discard((excuse["file"], excuse["words"]))
+            if excuse and how == "not":
+                unused.discard((excuse["file"], excuse["words"]))
+                excused_codes |= held
                 continue
             tally[2] += 1
-            tally[3] += ran
-            for t in statement.tokens:
-                if t.kind == "text" and t.text.strip('"') in known and ran:
-                    raised[t.text.strip('"')] += 1
-            if not ran:
-                silent.append((path, statement.first(), why, said, how))
+            tally[3] += how != "not"
+            if how != "not":
+                raised |= held
+            if how != "whole":
+                silent.append((how, f"{path}:{statement.first()} ({why}) {said[:150]}"))
     print(f"{'room':<12}{'lines':>8}{'ran':>8}{'share':>8}{'messages':>10}{'exercised':>11}")
     total = [sum(t[i] for t in rooms.values()) for i in range(4)]
     for name, t in sorted(rooms.items()) + [("all", total)]:
         print(f"{name:<12}{t[0]:>8}{t[1]:>8}{100 * t[1] / max(1, t[0]):>7.1f}%{t[2]:>10}{t[3]:>11}")
-    for path, line, why, said, how in silent:
-        print(f"{'not exercised' if how == 'not' else 'exercised in part'}: {path}:{line} ({why}) {said[:150]}")
-    strangers += [f"no test raises {code}" for code in sorted(known - set(raised) - excused_codes)]
-    print("\n".join(strangers)) if strangers else None
+    for how, place in sorted(silent):
+        print(f"{'NOT EXERCISED' if how == 'not' else 'in part'}: {place}")
+    strangers += [f"no test raises {code}" for code in sorted(known - raised - excused_codes)]
+    for stranger in strangers:
+        print(stranger)
     for file, words in sorted(unused):
         print(f"excuse fits nothing that never ran: {file}: {words}")
-    return 1 if silent or strangers or unused else 0
+    return 1 if strangers or unused or any(how == "not" for how, _ in silent) else 0
 
 
 sys.exit(main())

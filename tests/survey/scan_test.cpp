@@ -334,13 +334,22 @@ TEST_CASE("hole: its centre from a scan's rim", "[survey][scan]") {
   CHECK(hole.diameter_mm == Approx(4.5).margin(0.25));
   CHECK_THROWS_WITH(find_hole(points, {-10, 10}, "t"), Catch::Contains("--known-holes: at -10, 10: the scan has points here: this is no hole"));
   CHECK_THROWS_WITH(find_hole(points, {200, 10}, "t"), Catch::Contains("--known-holes: at 200, 10: no rim goes round this place"));
-  // Half of a ring of 7.5 mm radius about a place 5 mm off, the other half of it out of reach.
-  std::vector<Vec3> arc;
-  for (int i = 0; i <= 400; ++i) {
-    const double a = (100 + 0.4 * i) * 3.14159265358979 / 180;
-    arc.push_back({12 + 14 * std::cos(a), 14 * std::sin(a), 0});
+  // From just inside a ring of 20 mm, more than half of the directions meet it within reach; its centre is out of reach.
+  std::vector<Vec3> ring;
+  for (int i = 0; i < 36000; ++i) {
+    const double a = i * 0.01 * 3.14159265358979 / 180;
+    ring.push_back({20 * std::cos(a), 20 * std::sin(a), 0});
   }
-  CHECK_THROWS_WITH(find_hole(arc, {2, 0}, "t"), Catch::Contains("?"));
+  CHECK_THROWS_WITH(find_hole(ring, {19.9, 0}, "t"), Catch::Contains("--known-holes: at 19.9, 0: no hole holds this place"));
+  // A point in every second direction: 11 stand 2 mm off a circle, 6 others 0.05 mm. Without the first the second stand out too,
+  // and 7 are no rim.
+  std::vector<Vec3> fading;
+  for (int k = 0; k < 24; ++k) {
+    const double a = (-180 + 3.75 + 15 * ((7 * k) % 24)) * 3.14159265358979 / 180, side = k % 2 ? 1 : -1,
+                 r = 5 + side * (k < 11 ? 2 : k < 17 ? 0.05 : 0);
+    fading.push_back({r * std::cos(a), r * std::sin(a), 0});
+  }
+  CHECK_THROWS_WITH(find_hole(fading, {0, 0}, "t"), Catch::Contains("--known-holes: at 0, 0: no round rim goes round this place"));
 }
 
 TEST_CASE("scale: lengths that no scale and skew can have made contradict each other", "[survey]") {
