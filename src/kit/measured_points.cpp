@@ -47,9 +47,10 @@ std::optional<Columns> columns_of(const NumberTable& table, const std::string& f
     const std::string unit =
         cut == std::string::npos ? "" : name.substr(cut + 1, name.find_first_of(")]", cut) - cut - 1);
     if (unit != "in" && unit != "inch" && unit != "cm" && unit != "m" && unit != "um") continue;
-    problems.push_back({pointer, file,
-                        "the column \"" + name + "\" is in " + unit_words(unit) + "; heights and places are millimetres",
-                        "turn the numbers into millimetres and name the columns x_mm,y_mm,z_mm"});
+    problems.push_back(
+        {pointer, file,
+         "the column \"" + name + "\" is in " + unit_words(unit) + "; heights and places are millimetres",
+         "turn the numbers into millimetres and name the columns x_mm,y_mm,z_mm"});
     return std::nullopt;
   }
   if (x < none && y < none && z < none) return Columns{x, y, z};

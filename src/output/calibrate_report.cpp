@@ -147,7 +147,8 @@ CouponTable read_coupon_table(const std::string& text, const std::string& source
         stated.insert(row.quantity);
         *to = first;
         if (std::fabs(first) > farthest_off_mm)
-          problems.push_back({where, decimal(first, 4), "no kit adds that much", "write what printer.compensation had"});
+          problems.push_back(
+              {where, decimal(first, 4), "no kit adds that much", "write what printer.compensation had"});
       }
     } else {
       out.rows.push_back(std::move(row));

@@ -57,9 +57,10 @@ std::vector<Variant> read_variants(const std::string& text, const std::string& s
   }
   if (table.rows.empty()) complain({"file", "", "has no rows: each line below the first is one kit", ""});
   if (table.rows.size() > most_variants)
-    complain({"file", std::to_string(table.rows.size()),
-              "has " + std::to_string(table.rows.size()) + " rows; at most " + std::to_string(most_variants) + " are read",
-              "split it"});
+    complain(
+        {"file", std::to_string(table.rows.size()),
+         "has " + std::to_string(table.rows.size()) + " rows; at most " + std::to_string(most_variants) + " are read",
+         "split it"});
   if (!problems.empty()) throw BadInput(source, problems);
 
   std::vector<Problem> misread;

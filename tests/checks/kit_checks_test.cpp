@@ -66,8 +66,14 @@ TEST_CASE("checks: two holes near each other have a thin wall between them", "[c
   // Two holes of 4 mm, 5 and 6 mm apart: 1 and 2 mm between them.
   const auto spacer = [](double apart) {
     return std::vector<Change>{
-        {"/parts/1", {{"id", "riser"}, {"family", "spacer"}, {"thickness_mm", 8}, {"shape", "rectangular"}, {"size_mm", {40, 20}},
-                      {"holes", {{{"at_mm", {-apart / 2, 0}}, {"diameter_mm", 4}}, {{"at_mm", {apart / 2, 0}}, {"diameter_mm", 4}}}}}}};
+        {"/parts/1",
+         {{"id", "riser"},
+          {"family", "spacer"},
+          {"thickness_mm", 8},
+          {"shape", "rectangular"},
+          {"size_mm", {40, 20}},
+          {"holes",
+           {{{"at_mm", {-apart / 2, 0}}, {"diameter_mm", 4}}, {{"at_mm", {apart / 2, 0}}, {"diameter_mm", 4}}}}}}};
   };
   const auto found = findings_of(spacer(5), "thin-wall");
   REQUIRE(found.size() == 1);

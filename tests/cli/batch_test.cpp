@@ -68,7 +68,8 @@ TEST_CASE("batch: a row that is refused says the likely slip", "[cli][batch]") {
   const Run run = shop.run("batch v.csv --kit kit.json --out sets");
   CHECK(run.status == 1);
   // Metres: 2.6 m are 2600 mm.
-  CHECK_THAT(run.out, Catch::Contains("/frame/dome/radius_mm: 2.6: must be from 300 to 1000000 mm (did you mean 2600?"));
+  CHECK_THAT(run.out,
+             Catch::Contains("/frame/dome/radius_mm: 2.6: must be from 300 to 1000000 mm (did you mean 2600?"));
 }
 
 TEST_CASE("batch: a folder that is somebody else's is one bad row", "[cli][batch]") {

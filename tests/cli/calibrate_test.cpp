@@ -144,7 +144,8 @@ TEST_CASE("calibrate: the profile states printer, material, nozzle and day, and 
        "/printer: is no printer's profile: it holds no JSON object (run bedwright check on the kit)"}};
   for (const auto& [text, words] : others) {
     shop.put("else.json", text);
-    const Run refused = shop.run("calibrate kit.json filled.csv --write else.json --printer bench --nozzle 0.4 --on 2026-03-28");
+    const Run refused =
+        shop.run("calibrate kit.json filled.csv --write else.json --printer bench --nozzle 0.4 --on 2026-03-28");
     CHECK(refused.status == 2);
     CHECK_THAT(refused.err, Catch::Contains(words));
     CHECK(file_bytes(shop.path / "else.json") == text);

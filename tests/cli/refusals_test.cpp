@@ -1,5 +1,5 @@
-// tests/data/refusals.json, "program": one mistake a row, as a person makes it, with the exit status and every line that
-// standard error must hold, whole.
+// tests/data/refusals.json, "program": one mistake a row, as a person makes it, with the exit status and every line
+// that standard error must hold, whole.
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <set>
@@ -42,7 +42,8 @@ void put(const Workshop& shop, const std::string& name, const Json& file) {
 
 }  // namespace
 
-TEST_CASE("refusals: every mistake on the command line or in a file gets its sentence and its exit status", "[cli][refusals]") {
+TEST_CASE("refusals: every mistake on the command line or in a file gets its sentence and its exit status",
+          "[cli][refusals]") {
   const Json rows = Json::parse(file_bytes(std::string(BEDWRIGHT_ROOT) + "/tests/data/refusals.json")).at("program");
   REQUIRE(rows.size() >= 10);
   std::set<std::string> names;
@@ -63,7 +64,8 @@ TEST_CASE("refusals: every mistake on the command line or in a file gets its sen
       }
       // Nothing is written.
       std::size_t left = 0;
-      for (const auto& entry : std::filesystem::directory_iterator(shop.path)) left += !files.contains(entry.path().filename().string());
+      for (const auto& entry : std::filesystem::directory_iterator(shop.path))
+        left += !files.contains(entry.path().filename().string());
       CHECK(left == 0);
     }
   }

@@ -169,7 +169,8 @@ TEST_CASE("survey: a scan, its scale and its holes", "[cli][survey]") {
   CHECK_THAT(metres.err, Catch::Contains("--units m"));
 }
 
-TEST_CASE("survey: one known length, a leaning sheet, strays and points that share their error are remarked on", "[cli][survey]") {
+TEST_CASE("survey: one known length, a leaning sheet, strays and points that share their error are remarked on",
+          "[cli][survey]") {
   const Workshop shop;
   Dice dice(7);
   const auto scan = [&](double lean, double strays, double shared) {
@@ -186,7 +187,8 @@ TEST_CASE("survey: one known length, a leaning sheet, strays and points that sha
   shop.put("level.obj", scan(0, 0, 0));
   // One length along x fixes the scale along x alone.
   CHECK(has_finding(document(shop, "--scan level.obj --known=-100,0,0,100,0,0,201"), "scale-one-way"));
-  CHECK_FALSE(has_finding(document(shop, "--scan level.obj --known=-100,0,0,100,0,0,201 --known=0,-80,0,0,80,0,161"), "scale-one-way"));
+  CHECK_FALSE(has_finding(document(shop, "--scan level.obj --known=-100,0,0,100,0,0,201 --known=0,-80,0,0,80,0,161"),
+                          "scale-one-way"));
   CHECK_FALSE(has_finding(document(shop, "--scan level.obj"), "not-level"));
   // 0.1 leans by 5.7 degrees, which moves the apex to -260 mm, outside of the points.
   shop.put("leaning.obj", scan(0.1, 0, 0));

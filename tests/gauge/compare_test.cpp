@@ -253,8 +253,9 @@ TEST_CASE("compare: a level that is off is a feature moved") {
   }
 }
 
-// A sphere of radius R falls by R - sqrt(R^2 - d^2) at d from its apex. The plate's point farthest from the apex lies on the
-// round of a corner, on the line from the apex through the round's centre; its facets miss it by less than 0.0003 mm in height.
+// A sphere of radius R falls by R - sqrt(R^2 - d^2) at d from its apex. The plate's point farthest from the apex lies
+// on the round of a corner, on the line from the apex through the round's centre; its facets miss it by less than
+// 0.0003 mm in height.
 TEST_CASE("compare: a seat is as thick as it stands over the carriage's face, wherever that lies in the file") {
   const Recipe r = all()[0];
   REQUIRE(r.seat.shape == SurfaceShape::sphere);

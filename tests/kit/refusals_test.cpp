@@ -1,5 +1,5 @@
-// tests/data/refusals.json, "kits" and "readers": one mistake a row, and every line that its refusal must hold, whole: JSON
-// pointer or line, value, range, likely slip.
+// tests/data/refusals.json, "kits" and "readers": one mistake a row, and every line that its refusal must hold, whole:
+// JSON pointer or line, value, range, likely slip.
 #include <catch2/catch.hpp>
 #include <functional>
 #include <map>
@@ -49,7 +49,8 @@ void read_changed(const Json& row) {
     kit.at(at.parent_pointer()).erase(at.back());
   }
   std::vector<Setting> settings;
-  for (const Json& setting : row.value("set", Json::array())) settings.push_back(parse_setting(setting.get<std::string>()));
+  for (const Json& setting : row.value("set", Json::array()))
+    settings.push_back(parse_setting(setting.get<std::string>()));
   Beside beside{root_path("params/kits"), false, {}};
   if (row.contains("beside")) {
     beside.in_memory = true;
@@ -64,12 +65,18 @@ const std::map<std::string, std::function<void(const std::string&)>> readers = {
     {"table of words", [](const std::string& text) { read_text_table(text, "t"); }},
     {"table of three columns", [](const std::string& text) { read_number_table(text, "t", 3); }},
     {"map", [](const std::string& text) { read_bed_map(text, "t", std::nullopt); }},
-    {"grid of a map", [](const std::string& text) { read_bed_map(text, "t", GridExtent{{0, 0}, {200, 200}}); }},
+    {"grid of a map",
+     [](const std::string& text) {
+       read_bed_map(text, "t", GridExtent{{0, 0}, {200, 200}});
+     }},
     {"points", [](const std::string& text) { points_of_table(text, "t"); }},
     {"profile", [](const std::string& text) { profile_of_table(text, "t"); }},
     {"gaps", [](const std::string& text) { read_soft_foot(text, "t", corners); }},
     {"visitor's text", [](const std::string& text) { read_visit(text, "t"); }},
-    {"grid of a map without width", [](const std::string& text) { read_bed_map(text, "t", GridExtent{{0, 0}, {0, 200}}); }},
+    {"grid of a map without width",
+     [](const std::string& text) {
+       read_bed_map(text, "t", GridExtent{{0, 0}, {0, 200}});
+     }},
     {"coupon", [](const std::string& text) { read_coupon_table(text, "t"); }},
     {"checksums", [](const std::string& text) { read_checksums(text, "t"); }},
     {"numbered checksums",
@@ -101,7 +108,8 @@ void check_rows(const char* list, const std::function<void(const Json&)>& read) 
 
 }  // namespace
 
-TEST_CASE("refusals: every mistake in a kit is told with its pointer, value, range and likely slip", "[kit][refusals]") {
+TEST_CASE("refusals: every mistake in a kit is told with its pointer, value, range and likely slip",
+          "[kit][refusals]") {
   check_rows("kits", read_changed);
 }
 

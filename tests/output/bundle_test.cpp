@@ -80,6 +80,8 @@ TEST_CASE("bundle: an archive of nothing, and one without a kit, are refused in 
   CHECK_THROWS_WITH(read_bundle(to_zip({}), "x.zip"), Catch::Contains("is empty (is it the right file?)"));
   Files files = {{"terms.txt", "terms"}};
   files[checksums_name] = checksums_of(files);
-  CHECK_THROWS_WITH(read_bundle(to_zip({{"a/terms.txt", "terms"}, {"a/" + std::string(checksums_name), files[checksums_name]}}), "x.zip"),
-                    Catch::Contains("has no kit.json: nothing can be made of it (ask whoever published it)"));
+  CHECK_THROWS_WITH(
+      read_bundle(to_zip({{"a/terms.txt", "terms"}, {"a/" + std::string(checksums_name), files[checksums_name]}}),
+                  "x.zip"),
+      Catch::Contains("has no kit.json: nothing can be made of it (ask whoever published it)"));
 }

@@ -187,5 +187,6 @@ TEST_CASE("set: two plates for one place, a place without one, and a file that i
   broken.files["stl/adapter-b.stl"] = "no facets at all";
   told.clear();
   for (const Finding& f : check_against_kit(broken, bench.parts, bench.kit)) told += f.code + ": " + f.message + "\n";
-  CHECK_THAT(told, Catch::Contains("set-wrong-file: set: stl/adapter-b.stl: 1 problem") && Catch::Contains("too short for an STL"));
+  CHECK_THAT(told, Catch::Contains("set-wrong-file: set: stl/adapter-b.stl: 1 problem") &&
+                       Catch::Contains("too short for an STL"));
 }

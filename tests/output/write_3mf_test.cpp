@@ -41,7 +41,8 @@ TEST_CASE("zip: CRC-32 is the published check value, and the order is kept", "[z
 }
 
 TEST_CASE("zip: more entries than the format counts are refused", "[zip]") {
-  CHECK_THROWS_WITH(to_zip(std::vector<std::pair<std::string, std::string>>(65536, {"a", ""})), "too much for one ZIP archive");
+  CHECK_THROWS_WITH(to_zip(std::vector<std::pair<std::string, std::string>>(65536, {"a", ""})),
+                    "too much for one ZIP archive");
 }
 
 TEST_CASE("zip: an outside program finds the archive sound and reads it back", "[zip]") {

@@ -260,7 +260,8 @@ TEST_CASE("a folder or file without a name, or with too long a one, is a FileErr
   Scratch s;
   CHECK_THROWS_WITH(write_set("", set_of("one")), "--out: names no folder");
   const std::string long_name = (s.path / std::string(300, 'x')).string();
-  CHECK_THROWS_WITH(write_set(long_name, set_of("one")), Catch::Contains("name too long") || Catch::Contains("File name too long"));
+  CHECK_THROWS_WITH(write_set(long_name, set_of("one")),
+                    Catch::Contains("name too long") || Catch::Contains("File name too long"));
   CHECK_THROWS_WITH(write_file(long_name, "x"), Catch::Contains("File name too long"));
 }
 

@@ -63,7 +63,8 @@ TEST_CASE("normals point out and have unit length", "[stl]") {
 TEST_CASE("an STL's facets stand in the mesh's order, each its normal and three corners as x, y and z", "[stl]") {
   const std::string zero(4, '\0'), three("\0\0\x40\x40", 4), four("\0\0\x80\x40", 4), five("\0\0\xa0\x40", 4),
       minus("\0\0\x80\xbf", 4), attribute(2, '\0');
-  const std::string origin = zero + zero + zero, x3 = three + zero + zero, y4 = zero + four + zero, z5 = zero + zero + five;
+  const std::string origin = zero + zero + zero, x3 = three + zero + zero, y4 = zero + four + zero,
+                    z5 = zero + zero + five;
   const std::string down = zero + zero + minus, front = zero + minus + zero, left = minus + zero + zero;
   const std::string facets = to_stl(tetrahedron(), "k", "p", "A").substr(84);
   REQUIRE(facets.size() == 4 * 50);

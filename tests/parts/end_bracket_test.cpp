@@ -347,15 +347,21 @@ TEST_CASE("end bracket: what cannot be made is refused by name") {
     c.ccw = !c.ccw;
   }
   CHECK(refusal(inside_out) == "bracket-outline");
-  // Narrower than its own pads; wholly beside the base; over a base that does not reach the left rail, or hardly the end.
+  // Narrower than its own pads; wholly beside the base; over a base that does not reach the left rail, or hardly the
+  // end.
   CHECK(refusal(with_bracket(R"({"id": "end", "family": "end_bracket", "end": "rear", "width_mm": 100})")) ==
         "bracket-nothing-to-carry");
-  CHECK(refusal(with_bracket(plain, {{"/base", R"({"outline_mm": [[300, -140], [400, -140], [400, 140], [300, 140]]})"}})) ==
+  CHECK(refusal(with_bracket(plain,
+                             {{"/base", R"({"outline_mm": [[300, -140], [400, -140], [400, 140], [300, 140]]})"}})) ==
         "bracket-no-base");
-  CHECK(refusal(with_bracket(plain, {{"/base", R"({"outline_mm": [[0, -140], [150, -140], [150, 140], [0, 140]]})"}})) ==
-        "bracket-no-base");
-  CHECK(refusal(with_bracket(plain, {{"/base", R"({"outline_mm": [[-150, -140], [150, -140], [150, 140], [0, 140], [0, 184], [-150, 184]]})"}})) ==
-        "bracket-nothing-to-carry");
+  CHECK(
+      refusal(with_bracket(plain, {{"/base", R"({"outline_mm": [[0, -140], [150, -140], [150, 140], [0, 140]]})"}})) ==
+      "bracket-no-base");
+  CHECK(
+      refusal(with_bracket(
+          plain, {{"/base",
+                   R"({"outline_mm": [[-150, -140], [150, -140], [150, 140], [0, 140], [0, 184], [-150, 184]]})"}})) ==
+      "bracket-nothing-to-carry");
   // A screw beside the base, and one that no length suits.
   CHECK(refusal(with_bracket(screwed(R"({"id": "a", "along": "x", "at_mm": [170, -6], "screw": "M4",
       "anchor": {"kind": "tapped", "depth_mm": 10, "blind": true}})"))) == "bracket-screw");

@@ -244,10 +244,13 @@ TEST_CASE("contour: bad input is answered in a sentence", "[contour]") {
   CHECK(refusal([&] { ordered_outline(gap, false); }).find("a gap of 12.5 mm") != std::string::npos);
 }
 
-TEST_CASE("contour: two points close nothing, and what stands between the points that are followed counts", "[contour]") {
-  CHECK_THROWS_WITH(lines_and_arcs({true, {{0, 0}, {10, 0}}, 0}, 0.1), Catch::Contains("too few points for a contour (trace more of it)"));
+TEST_CASE("contour: two points close nothing, and what stands between the points that are followed counts",
+          "[contour]") {
+  CHECK_THROWS_WITH(lines_and_arcs({true, {{0, 0}, {10, 0}}, 0}, 0.1),
+                    Catch::Contains("too few points for a contour (trace more of it)"));
   // So many points that only each second or third is followed; one in between stands out by 1 mm.
   Outline bar{false, {}, 0};
   for (int i = 0; i < 30000; ++i) bar.points.push_back({0.01 * i, i == 15001 ? 1.0 : 0.0});
-  CHECK_THROWS_WITH(lines_and_arcs(bar, 0.1), Catch::Contains("of the points stays within 0.1 mm of all of them (raise the tolerance"));
+  CHECK_THROWS_WITH(lines_and_arcs(bar, 0.1),
+                    Catch::Contains("of the points stays within 0.1 mm of all of them (raise the tolerance"));
 }

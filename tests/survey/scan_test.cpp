@@ -332,29 +332,38 @@ TEST_CASE("hole: its centre from a scan's rim", "[survey][scan]") {
   CHECK(hole.centre.y == Approx(-1.7).margin(0.05));
   CHECK(hole.centre.z == Approx(0.5));
   CHECK(hole.diameter_mm == Approx(4.5).margin(0.25));
-  CHECK_THROWS_WITH(find_hole(points, {-10, 10}, "t"), Catch::Contains("--known-holes: at -10, 10: the scan has points here: this is no hole"));
-  CHECK_THROWS_WITH(find_hole(points, {200, 10}, "t"), Catch::Contains("--known-holes: at 200, 10: no rim goes round this place"));
-  // From just inside a ring of 20 mm, more than half of the directions meet it within reach; its centre is out of reach.
+  CHECK_THROWS_WITH(find_hole(points, {-10, 10}, "t"),
+                    Catch::Contains("--known-holes: at -10, 10: the scan has points here: this is no hole"));
+  CHECK_THROWS_WITH(find_hole(points, {200, 10}, "t"),
+                    Catch::Contains("--known-holes: at 200, 10: no rim goes round this place"));
+  // From just inside a ring of 20 mm, more than half of the directions meet it within reach; its centre is out of
+  // reach.
   std::vector<Vec3> ring;
   for (int i = 0; i < 36000; ++i) {
     const double a = i * 0.01 * 3.14159265358979 / 180;
     ring.push_back({20 * std::cos(a), 20 * std::sin(a), 0});
   }
-  CHECK_THROWS_WITH(find_hole(ring, {19.9, 0}, "t"), Catch::Contains("--known-holes: at 19.9, 0: no hole holds this place"));
-  // A point in every second direction: 11 stand 2 mm off a circle, 6 others 0.05 mm. Without the first the second stand out too,
-  // and 7 are no rim.
+  CHECK_THROWS_WITH(find_hole(ring, {19.9, 0}, "t"),
+                    Catch::Contains("--known-holes: at 19.9, 0: no hole holds this place"));
+  // A point in every second direction: 11 stand 2 mm off a circle, 6 others 0.05 mm. Without the first the second stand
+  // out too, and 7 are no rim.
   std::vector<Vec3> fading;
   for (int k = 0; k < 24; ++k) {
     const double a = (-180 + 3.75 + 15 * ((7 * k) % 24)) * 3.14159265358979 / 180, side = k % 2 ? 1 : -1,
-                 r = 5 + side * (k < 11 ? 2 : k < 17 ? 0.05 : 0);
+                 r = 5 + side * (k < 11   ? 2
+                                 : k < 17 ? 0.05
+                                          : 0);
     fading.push_back({r * std::cos(a), r * std::sin(a), 0});
   }
-  CHECK_THROWS_WITH(find_hole(fading, {0, 0}, "t"), Catch::Contains("--known-holes: at 0, 0: no round rim goes round this place"));
+  CHECK_THROWS_WITH(find_hole(fading, {0, 0}, "t"),
+                    Catch::Contains("--known-holes: at 0, 0: no round rim goes round this place"));
 }
 
 TEST_CASE("scale: lengths that no scale and skew can have made contradict each other", "[survey]") {
-  // 100 mm along x that are truly 109.9: E = 1.2078. 100 mm at 30 degrees that are truly 90.1: 3/4 E + 1/4 G = 0.8118, so
-  // that G, the square of a scale, would be -0.376.
-  const std::vector<KnownLength> known = {{{0, 0, 0}, {100, 0, 0}, 109.9}, {{0, 0, 0}, {50 * std::sqrt(3.0), 50, 0}, 90.1}};
-  CHECK_THROWS_WITH(scale_from(known, 0.05), Catch::Contains("the known lengths contradict each other (measure them again)"));
+  // 100 mm along x that are truly 109.9: E = 1.2078. 100 mm at 30 degrees that are truly 90.1: 3/4 E + 1/4 G = 0.8118,
+  // so that G, the square of a scale, would be -0.376.
+  const std::vector<KnownLength> known = {{{0, 0, 0}, {100, 0, 0}, 109.9},
+                                          {{0, 0, 0}, {50 * std::sqrt(3.0), 50, 0}, 90.1}};
+  CHECK_THROWS_WITH(scale_from(known, 0.05),
+                    Catch::Contains("the known lengths contradict each other (measure them again)"));
 }

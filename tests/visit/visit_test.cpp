@@ -250,7 +250,8 @@ TEST_CASE("visit text: cut anywhere or one letter changed, it is refused", "[vis
 
 TEST_CASE("visit: a map of a bed without three mounts, or larger than any map, is refused", "[visit]") {
   Kit kit = shared_kit();
-  CHECK_THROWS_WITH(level_visitor_map(kit, {std::string((std::size_t(64) << 20) + 1, ' '), {}, {}}), Catch::Contains("is larger than any map"));
+  CHECK_THROWS_WITH(level_visitor_map(kit, {std::string((std::size_t(64) << 20) + 1, ' '), {}, {}}),
+                    Catch::Contains("is larger than any map"));
   kit.frame.mounts.resize(2);
   CHECK_THROWS_WITH(level_visitor_map(kit, {"x,y,z\n0,0,0\n", {}, {}}),
                     Catch::Contains("/frame/bed_mounts: this kit names no three mounts to put shims under"));
@@ -260,5 +261,6 @@ TEST_CASE("visit text: more values than any kit opens are refused at their line"
   VisitText text{"shared-bench", "B", "000000000000", {}, {}};
   for (std::size_t i = 0; i <= most_visit_values; ++i) text.values.emplace_back("/a/" + std::to_string(i), "1");
   // The first line, the kit's, and 61 values.
-  CHECK_THROWS_WITH(read_visit(to_text(text), "t"), Catch::Contains("line 63: more values than any kit opens (is it another file?)"));
+  CHECK_THROWS_WITH(read_visit(to_text(text), "t"),
+                    Catch::Contains("line 63: more values than any kit opens (is it another file?)"));
 }
