@@ -12,18 +12,22 @@
 namespace bedwright {
 namespace {
 
-constexpr std::size_t run_vertices = 4096;  // of points whose coordinates stay in a near cache
+// Of a run, so that its bytes and points stay in a near cache, however much else a vertex carries.
+constexpr std::size_t most_run_vertices = 4096, most_run_bytes = std::size_t{1} << 18;
 constexpr std::size_t chosen = 5 * most_single_points;
 
 bool finite(Vec3 p) {
   return std::isfinite(p.x) && std::isfinite(p.y) && std::isfinite(p.z);
 }
 
-/// Vertices [first, last) run after run: bytes from the file, points into `room`, what is not finite left out.
+/// Vertices [first, last) run after run: what is not finite left out.
 class Runs {
  public:
   Runs(const LargeScan& scan, std::uint64_t first, std::uint64_t last)
-      : scan_(scan), left_(last - first), bytes_(run_vertices * scan.vertices.stride), points_(run_vertices) {
+      : scan_(scan),
+        left_(last - first),
+        points_(std::clamp<std::size_t>(most_run_bytes / scan.vertices.stride, 1, most_run_vertices)),
+        bytes_(points_.size() * scan.vertices.stride) {
     in_.rdbuf()->pubsetbuf(nullptr, 0);  // read in whole runs: nothing to gain by another copy
     in_.open(scan.path, std::ios::binary);
     in_.seekg(static_cast<std::streamoff>(scan.vertices.begins + first * scan.vertices.stride));
@@ -33,7 +37,7 @@ class Runs {
   /// The next run, or nothing at the end; `skipped` grows by those left out.
   Vec3* next(std::size_t& count, std::size_t& skipped) {
     if (left_ == 0) return nullptr;
-    const auto some = static_cast<std::size_t>(std::min<std::uint64_t>(run_vertices, left_));
+    const auto some = static_cast<std::size_t>(std::min<std::uint64_t>(points_.size(), left_));
     in_.read(bytes_.data(), static_cast<std::streamsize>(some * scan_.vertices.stride));
     if (!in_) throw FileError(scan_.path, "was changed or cut short while it was read");
     left_ -= some;
@@ -51,8 +55,8 @@ class Runs {
   const LargeScan& scan_;
   std::uint64_t left_;
   std::ifstream in_;
-  std::vector<char> bytes_;
   std::vector<Vec3> points_;
+  std::vector<char> bytes_;
 };
 
 std::uint64_t first_of(std::size_t piece) {
