@@ -54,15 +54,17 @@ void slots(const Kit& kit, const ConstraintPlan& plan, std::vector<Finding>& fin
   }
 }
 
+double sheet_underside_at(const Layout& layout, Vec2 p) {
+  try {
+    return height_at(layout.underside, p);
+  } catch (const Error&) {
+    return layout.height_mm;  // beyond what was measured: any height near the sheet's shows the place
+  }
+}
+
 /// The sheet's upper face there, as far as it is known.
 Vec3 on_sheet(const Known& known, Vec2 p) {
-  double under = known.layout.height_mm;
-  try {
-    under = height_at(known.layout.underside, p);
-  } catch (const Error&) {
-    // Beyond what was measured: any height near the sheet's shows the place.
-  }
-  return {p.x, p.y, under + known.kit.frame.sheet_thickness_mm};
+  return {p.x, p.y, sheet_underside_at(known.layout, p) + known.kit.frame.sheet_thickness_mm};
 }
 
 void mounts(const Known& known, const ConstraintPlan& plan, std::vector<Finding>& findings) {

@@ -41,8 +41,7 @@ double twice_area(const Triangle& t) {
 /// Things by the squares of a grid that their boxes touch.
 class Grid {
  public:
-  Grid(const std::vector<std::pair<Vec2, Vec2>>& boxes) {
-    low_ = {1e300, 1e300};
+  explicit Grid(const std::vector<std::pair<Vec2, Vec2>>& boxes) : low_{1e300, 1e300} {
     Vec2 high{-1e300, -1e300};
     for (const auto& [a, b] : boxes) {
       low_ = {std::min(low_.x, a.x), std::min(low_.y, a.y)};

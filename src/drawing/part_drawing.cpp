@@ -283,7 +283,6 @@ class Composer {
     struct Stop {
       Vec2 at;
       Vec2 half;
-      int told;
     };
     std::vector<Stop> stops;
     std::vector<const HoleGroup*> order;
@@ -298,11 +297,11 @@ class Composer {
           return std::fabs(s.at.x - p.at.x) > s.half.x + p.half.x + 1;
         });
         if (!apart) continue;
-        stops.push_back({p.at, p.half, g->told});
+        stops.push_back({p.at, p.half});
         break;
       }
     }
-    if (stops.empty()) stops.push_back({{(box_.low.x + box_.high.x) / 2, (box_.low.y + box_.high.y) / 2}, {}, 0});
+    if (stops.empty()) stops.push_back({{(box_.low.x + box_.high.x) / 2, (box_.low.y + box_.high.y) / 2}, {}});
     std::sort(stops.begin(), stops.end(), [](const Stop& a, const Stop& b) { return a.at.x < b.at.x; });
     double from = box_.low.x - 1;
     for (std::size_t i = 0; i < stops.size(); ++i) {
@@ -763,7 +762,7 @@ class Composer {
 
 }  // namespace
 
-Page part_drawing(const DrawnPart& drawn, TitleBlock title, const SheetSize& size) {
+Page part_drawing(const DrawnPart& drawn, const TitleBlock& title, const SheetSize& size) {
   return Composer(drawn, title, size).page();
 }
 

@@ -172,7 +172,7 @@ std::string as_id(const std::string& text) {
       id += '-';
     }
   }
-  id = id.substr(0, 48);
+  id.resize(std::min<std::size_t>(id.size(), 48));
   while (!id.empty() && id.back() == '-') id.pop_back();
   return id;
 }
