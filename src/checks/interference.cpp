@@ -4,7 +4,6 @@
 #include <cmath>
 #include <optional>
 
-#include "base/error.h"
 #include "base/numbers.h"
 #include "base/trig.h"
 #include "checks/checks.h"
@@ -318,14 +317,10 @@ class Scene {
         const Vec2 corner = low + Vec2{i * step.x, k * step.y};
         double least = 1e300, most = -1e300;
         for (const Vec2 d : {Vec2{0, 0}, {1, 0}, {0, 1}, {1, 1}, {0.5, 0.5}}) {
-          double z = 0;
-          try {
-            z = height_at(layout_.underside, corner + Vec2{d.x * step.x, d.y * step.y});
-          } catch (const Error&) {
-            continue;  // beyond where the frame's shape is known
-          }
-          least = std::min(least, z);
-          most = std::max(most, z);
+          const auto z = height_if_known(layout_.underside, corner + Vec2{d.x * step.x, d.y * step.y});
+          if (!z) continue;
+          least = std::min(least, *z);
+          most = std::max(most, *z);
         }
         if (least > most) continue;
         patches.push_back({"frame",

@@ -4,7 +4,6 @@
 #include <array>
 #include <cmath>
 
-#include "base/error.h"
 #include "base/numbers.h"
 #include "checks/seat_gap.h"
 #include "layout/base_profile.h"
@@ -42,11 +41,7 @@ PlaneBox sheet_box(const Kit& kit) {
 }
 
 std::optional<double> underside_at(const Report& report, Vec2 p) {
-  try {
-    return height_at(report.layout.underside, p);
-  } catch (const Error&) {
-    return std::nullopt;  // beyond what was measured
-  }
+  return height_if_known(report.layout.underside, p);
 }
 
 /// The printed plate that takes the sheet's place, if there is one.

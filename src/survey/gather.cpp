@@ -369,8 +369,7 @@ void settle_on_all(const std::vector<Vec3>& points, Gathered& g, double sigma_fl
     double moved = 0;
     for (const WeightedPoint& p : g.samples)
       moved = std::max(moved, std::fabs(above(g.estimate, p.at) - above(from, p.at)));
-    // Half as much again: the samples are means over cells, and the change is smooth.
-    if (1.5 * moved + std::fabs(g.cut_mm - cut_mm) <= allowed) break;
+    if (between_cells * moved + std::fabs(g.cut_mm - cut_mm) <= allowed) break;
   }
 }
 

@@ -30,6 +30,10 @@ struct Gathered {
   std::vector<Vec3> outermost;
 };
 
+/// What changes smoothly over millions of points is asked at the means of their cells; nowhere between does it change by
+/// more than so many times the most found there.
+inline constexpr double between_cells = 1.5;
+
 inline constexpr std::size_t most_single_points = 20000;
 
 /// Throws BadInput as survey_points does.

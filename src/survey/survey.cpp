@@ -17,8 +17,7 @@ double farthest(const std::vector<Vec3>& points, const Gathered& g, const ShapeM
   for (const Vec3& p : g.outermost) outer = std::max(outer, std::fabs(distance_from(model, p)));
   for (const WeightedPoint& p : g.samples)
     apart = std::max(apart, std::fabs(distance_from(model, p.at) - above(g.looked_from, p.at)));
-  // Half as much again: the samples are means over cells, and the difference is smooth.
-  if (outer >= g.sure_mm + 1.5 * apart) return outer;
+  if (outer >= g.sure_mm + between_cells * apart) return outer;
   std::vector<double> most(pieces_of(points.size()), 0);
   for_each_piece(points.size(), each, [&](std::size_t first, std::size_t last, std::size_t piece) {
     double greatest = 0;

@@ -5,6 +5,7 @@
 
 #include "survey/gather.h"
 #include "survey/random.h"
+#include "survey/survey.h"
 
 using namespace bedwright;
 
@@ -159,4 +160,40 @@ TEST_CASE("survey: of many points the answer is that of passes over all of them 
       over_cells += g.samples[i].weight * g.sphere_off[i] * g.sphere_off[i];
     CHECK(over_cells == Approx(g.sphere.residual_sum).epsilon(1e-12));
   }
+}
+
+TEST_CASE("whole pass: by chance a clean sphere seems to gain from a saddle as often as it should", "[survey]") {
+  // The probabilities that a survey tells are even between 0 and 1 then: mean 1/2, variance 1/12.
+  constexpr int scans = 24;
+  double sum = 0;
+  int n = 0, rare = 0;
+  for (int k = 0; k < scans; ++k) {
+    Scene scene;
+    scene.count = 40001;
+    scene.stray_share = k % 2 ? 0.15 : 0;
+    const Survey s = survey_points(scanned(scene, 1000 + static_cast<std::uint64_t>(k)), {}, "t");
+    CHECK(s.shape == FitShape::sphere);
+    for (const ShapeTrial& trial : s.trials) {
+      if (trial.shape == FitShape::sphere) continue;
+      sum += trial.p;
+      rare += trial.p < 0.02;
+      ++n;
+    }
+  }
+  REQUIRE(n >= 2 * scans);
+  // The trials of one scan hang together, so as if there were one a scan; four standard deviations.
+  CHECK(std::fabs(sum / n - 0.5) < 4 * std::sqrt(1.0 / 12 / scans));
+  CHECK(rare <= 5);
+}
+
+TEST_CASE("whole pass: a saddle that is there is no chance", "[survey]") {
+  Scene scene;
+  scene.count = 40001;
+  std::vector<Vec3> points = scanned(scene, 7);
+  for (Vec3& p : points) p.z += 0.15 * (p.x * p.x - p.y * p.y) / (110 * 110);
+  const Survey s = survey_points(points, {}, "t");
+  CHECK(s.shape != FitShape::sphere);
+  bool told = false;
+  for (const ShapeTrial& trial : s.trials) told = told || (trial.shape != FitShape::sphere && trial.p < 1e-6);
+  CHECK(told);
 }
