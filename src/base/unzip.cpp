@@ -118,7 +118,6 @@ class Archive {
 
   void refuse_overlap(const std::vector<ZipEntry>& entries, std::size_t directory) const {
     std::vector<const ZipEntry*> sorted;
-    sorted.reserve(entries.size());
     for (const ZipEntry& e : entries) sorted.push_back(&e);
     std::sort(sorted.begin(), sorted.end(), [](const ZipEntry* a, const ZipEntry* b) { return a->at < b->at; });
     for (std::size_t i = 0; i < sorted.size(); ++i) {

@@ -185,7 +185,6 @@ BestPlace best_place(const std::vector<Fit>& fits) {
 
 std::vector<double> offs_at(const std::vector<Fit>& fits, const BestPlace& place) {
   std::vector<double> offs;
-  offs.reserve(fits.size());
   for (const Fit& f : fits)
     offs.push_back(off_by_one(f, f.screw - (f.hole + place.shift + place.turn_rad * Vec2{-f.hole.y, f.hole.x})));
   return offs;
