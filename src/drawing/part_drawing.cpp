@@ -268,13 +268,9 @@ class Composer {
     if (!seat.empty()) {
       const Vec2 middle = 0.5 * (outline_.low + outline_.high);
       // The front edge of the seat is what the front view shows of it.
-      double z = front_.high.y;
-      try {
-        z = height_at(part_.seat, {middle.x + (outline_.high.x - outline_.low.x) / 5, outline_.low.y});
-      } catch (const Error&) {
-      }
-      front_.callouts.push_back(
-          {{{middle.x + (outline_.high.x - outline_.low.x) / 5, std::min(z, front_.high.y)}}, seat});
+      const double x = middle.x + (outline_.high.x - outline_.low.x) / 5;
+      const double z = height_if_known(part_.seat, {x, outline_.low.y}).value_or(front_.high.y);
+      front_.callouts.push_back({{{x, std::min(z, front_.high.y)}}, seat});
     }
   }
 

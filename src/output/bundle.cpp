@@ -43,7 +43,7 @@ std::string trial_of(const std::string& name) {
 std::string common_folder(const std::vector<ZipEntry>& entries, const std::string& source) {
   if (entries.empty()) throw BadInput(source, {{"", "", "is empty", "is it the right file?"}});
   const std::size_t slash = entries.front().name.find('/');
-  const std::string top = slash == std::string::npos ? "" : entries.front().name.substr(0, slash + 1);
+  std::string top = slash == std::string::npos ? "" : entries.front().name.substr(0, slash + 1);
   for (const ZipEntry& e : entries)
     if (top.empty() || e.name.compare(0, top.size(), top) != 0 || e.name.size() == top.size())
       throw BadInput(source, {{e.name.substr(0, 80), "", "does not lie in the one folder that a bundle is",

@@ -233,7 +233,7 @@ class Picture {
                   top + section_height * (1 - (p.y - from) / (to - from))};
     };
     page_.box({section_left, top}, {section_width, section_height}, "edge");
-    const int lines = static_cast<int>((to - from) / step + 0.5);
+    const int lines = static_cast<int>(std::lround((to - from) / step));
     for (int i = 0; i <= lines; ++i) {
       const double z = from + i * step, y = place({0, z}).y;
       if (i > 0 && i < lines) page_.line({section_left, y}, {section_left + section_width, y}, "thin");

@@ -157,7 +157,7 @@ Mesh without_crossing(const Part& part, const Mesh& body, Lattice lattice) {
                       "move them apart, or let them overlap, by at least 0.1 mm", ids);
   }
   const double gate = std::min(part.chord_mm, least_height_mm);
-  const Mesh mesh = divided_anew(faced(rest, lattice), gate, lattice);
+  Mesh mesh = divided_anew(faced(rest, lattice), gate, lattice);
   if (const auto defect = find_defect(mesh, gate)) refuse(part, *defect, mesh);
   if (const auto pair = first_crossing(mesh)) refuse(part, {"crossing-facets", {mesh.triangles[pair->first][0]}, 0}, mesh);
   return mesh;

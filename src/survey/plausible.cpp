@@ -13,7 +13,7 @@ namespace {
 double spread(std::vector<double>& v) {
   std::sort(v.begin(), v.end());
   const auto n = static_cast<double>(v.size() - 1);
-  return v[static_cast<std::size_t>(0.95 * n + 0.5)] - v[static_cast<std::size_t>(0.05 * n + 0.5)];
+  return v[static_cast<std::size_t>(std::lround(0.95 * n))] - v[static_cast<std::size_t>(std::lround(0.05 * n))];
 }
 
 }  // namespace
