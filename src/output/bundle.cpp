@@ -29,7 +29,8 @@ bool is_picture(const std::string& bytes) {
 /// The trial that a picture's name stands for; throws where it is none.
 std::string trial_of(const std::string& name) {
   const std::size_t dot = name.find_last_of('.');
-  const std::string stem = name.substr(0, dot), ending = dot == name.npos ? "" : name.substr(dot);
+  std::string stem = name.substr(0, dot);
+  const std::string ending = dot == name.npos ? "" : name.substr(dot);
   const bool known = std::any_of(trials().begin(), trials().end(),
                                  [&](const Trial& t) { return *t.picture != '\0' && stem == t.id; });
   if (known && (ending == ".jpg" || ending == ".png")) return stem;

@@ -11,7 +11,7 @@ namespace bedwright {
 namespace {
 
 // Page, millimetres; y runs down, as in SVG.
-constexpr double page_width = 210, page_height = 297, margin = 14;
+constexpr double page_height = 297, margin = 14;
 constexpr double map_left = 26, map_top = 30, map_size = 124;
 constexpr double largest_dot = 2.6;
 constexpr std::size_t most_single_dots = 420;
