@@ -29,7 +29,7 @@ struct Range {
   End low, high;
 };
 
-std::vector<Range> united(std::vector<Range> ranges, Range add) {
+std::vector<Range> united(const std::vector<Range>& ranges, Range add) {
   std::vector<Range> r;
   for (const Range& x : ranges) {
     if (x.high.key < add.low.key || x.low.key > add.high.key) {
