@@ -79,7 +79,7 @@ FacedMesh faced(const Exact& mesh, Lattice lattice) {
   FacedMesh out;
   std::vector<std::uint32_t> ids(mesh.num_vertices() + mesh.number_of_removed_vertices());
   for (const auto v : mesh.vertices()) {
-    Kernel::Point_3 p = mesh.point(v);
+    const Kernel::Point_3& p = mesh.point(v);
     CGAL::exact(p);  // else the double depends on how the number was reached
     ids[v] = static_cast<std::uint32_t>(out.mesh.vertices.size());
     out.mesh.vertices.push_back(

@@ -95,7 +95,7 @@ std::string without_frame(std::string line) {
 
 struct Lines {
   std::string text;             ///< cleaned, as many lines as before
-  std::vector<char> separates;  ///< by line number - 1: blank, or a title
+  std::vector<bool> separates;  ///< by line number - 1: blank, or a title
   bool columns_named = false;
 };
 
