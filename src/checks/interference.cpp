@@ -34,7 +34,7 @@ struct Screw {
 };
 
 struct Plate {
-  std::string name, placement, part;
+  std::string name, part;
   Mesh mesh;
   Box box;
 };
@@ -152,7 +152,7 @@ class Scene {
         if (placement.id != p.part->placements[i]) continue;
         const int quarter = i < p.part->quarter_turns.size() ? p.part->quarter_turns[i] : 0;
         const Transform to_machine = compose(shift({placement.at.x, placement.at.y, 0}), quarter_turn(2, quarter));
-        Plate plate{p.part->id + " at " + placement.id, placement.id, p.part->id, {}, {}};
+        Plate plate{p.part->id + " at " + placement.id, p.part->id, {}, {}};
         if (p.measured) plate.mesh = transformed(p.measured->mesh, compose(to_machine, p.print_to_part));
         plate.box = bounding_box(plate.mesh);
         plates_.push_back(std::move(plate));
@@ -188,7 +188,7 @@ class Scene {
   /// not enter what else is fixed with any facet.
   void add_standing(const KnownPart& p, const std::vector<JointSolution>& joints) {
     const Transform to_machine = shift(*p.part->stands_at);
-    Plate body{p.part->id, "", p.part->id, transformed(p.measured->mesh, compose(to_machine, p.print_to_part)), {}};
+    Plate body{p.part->id, p.part->id, transformed(p.measured->mesh, compose(to_machine, p.print_to_part)), {}};
     body.box = bounding_box(body.mesh);
     const double top = apply(to_machine, {0, 0, p.part->features.front().to.z_mm}).z;
     fixed_.push_back({p.part->id, {body.box.low, {body.box.high.x, body.box.high.y, std::min(top, body.box.high.z)}}});

@@ -12,7 +12,6 @@
 namespace bedwright {
 namespace {
 
-constexpr double chord_mm = 0.05;
 constexpr double thin_base_mm = 2, thin_bed_mm = 3, stop_wide_mm = 4;  // drawn so where the kit says nothing
 constexpr double sheet_edge_mm = 12;                                   // of sheet beyond its outermost hole
 constexpr int sheet_squares = 32, gap_squares = 14;

@@ -37,7 +37,7 @@ constexpr double still = 1e-9, still_enough = 1e-5;
 }
 
 double quantile(std::vector<double>& values, double share) {
-  const auto at = static_cast<std::ptrdiff_t>(share * static_cast<double>(values.size() - 1) + 0.5);
+  const std::ptrdiff_t at = std::lround(share * static_cast<double>(values.size() - 1));
   std::nth_element(values.begin(), values.begin() + at, values.end());
   return values[static_cast<std::size_t>(at)];
 }
@@ -203,7 +203,7 @@ double ask_back(const std::vector<Vec3>& points, const Gathered& g, double noise
   const auto n = static_cast<Eigen::Index>(points.size()), p = static_cast<Eigen::Index>(g.columns.size());
   Eigen::MatrixXd a(n, p);
   Eigen::VectorXd d(n);
-  std::vector<char> in(points.size());
+  std::vector<bool> in(points.size());
   Eigen::Index count = 0;
   for (Eigen::Index i = 0; i < n; ++i) {
     const Vec3 at = points[static_cast<std::size_t>(i)], q = at - sphere.origin;
@@ -211,7 +211,7 @@ double ask_back(const std::vector<Vec3>& points, const Gathered& g, double noise
     for (Eigen::Index k = 0; k < p; ++k) a(i, k) = terms[g.columns[static_cast<std::size_t>(k)]];
     d(i) = distance_from(sphere, at);
     in[static_cast<std::size_t>(i)] = std::fabs(above(g.estimate, at)) <= g.cut_mm;
-    count += in[static_cast<std::size_t>(i)];
+    if (in[static_cast<std::size_t>(i)]) ++count;
   }
   double limit = 1e9;
   while (count < n) {
@@ -239,7 +239,7 @@ double ask_back(const std::vector<Vec3>& points, const Gathered& g, double noise
       nearest = i;
     }
     if (nearest < 0) break;
-    in[static_cast<std::size_t>(nearest)] = 1;
+    in[static_cast<std::size_t>(nearest)] = true;
     ++count;
   }
   for (std::size_t i = 0; i < points.size(); ++i) (in[i] ? kept : left_out).push_back(points[i]);
@@ -322,9 +322,9 @@ void settle_on_all(const Cloud& cloud, Gathered& g, double sigma_floor, const Gr
     const WholePass pass = look_over(cloud, from, g.sure_mm, cut_mm + allowed, grid, each);
     g.cut_mm = cut_mm;
     PassSums sums;
-    std::vector<char> belongs, before;
+    std::vector<bool> belongs, before;
     for (int round = 0; round < most_rounds; ++round) {
-      belongs.assign(pass.doubtful.size(), 0);
+      belongs.assign(pass.doubtful.size(), false);
       g.outermost.clear();
       for (std::size_t i = 0; i < pass.doubtful.size(); ++i) {
         belongs[i] = std::fabs(above(g.estimate, pass.doubtful[i])) <= g.cut_mm;
