@@ -82,8 +82,7 @@ VariantResult make_variant(const BatchOptions& o, const Variant& variant, Stream
   } catch (const BadInput& e) {
     VariantResult bad;
     bad.kind = VariantResult::Kind::bad;
-    const Problem& p = e.problems.front();
-    bad.message = p.pointer + (p.pointer.empty() ? "" : ": ") + p.message +
+    bad.message = to_text(e.problems.front()) +
                   (e.problems.size() > 1 ? " (and " + std::to_string(e.problems.size() - 1) + " more)" : "");
     return bad;
   } catch (const Error& e) {  // a folder that is not ours, a full disk, a part that cannot be: the other rows go on

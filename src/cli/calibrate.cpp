@@ -124,6 +124,8 @@ void write_profile(const CalibrateOptions& o, const Kit& kit, const std::string&
     throw BadInput(o.write, {{"", "", "is neither a printer's profile nor a kit", "name another file"}});
   const std::string at = in_kit ? "/printer" : "";
   const Json profile = in_kit ? document.value("printer", Json::object()) : document;
+  if (!profile.is_object())
+    throw BadInput(o.write, {{at, profile.dump(), "is no printer's profile: it holds no JSON object", "run bedwright check on the kit"}});
   require_same(profile, o, material);
   // What the coupon could not tell stays as the coupon was printed.
   const Compensation after{c.hole_mm ? step(c.hole_mm->value) : before.hole_mm,

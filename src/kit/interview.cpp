@@ -185,7 +185,10 @@ Understood understand_text(const Question& question, const std::string& line) {
                     (fit.empty() ? "" : " Did you mean " + fit + "?"));
   }
   const Json* longest = rule_of(question, "maxLength");
-  if (longest && line.size() > longest->get<std::size_t>()) {
+  // Characters, as the kit's reader counts them: a letter may have several bytes.
+  const auto characters = static_cast<std::size_t>(
+      std::count_if(line.begin(), line.end(), [](char c) { return (static_cast<unsigned char>(c) & 0xC0) != 0x80; }));
+  if (longest && characters > longest->get<std::size_t>()) {
     return complain("At most " + std::to_string(longest->get<std::size_t>()) + " characters, please.");
   }
   // The one pattern among the free texts: a revision.

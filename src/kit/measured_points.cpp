@@ -26,6 +26,10 @@ struct Columns {
   std::size_t x = 0, y = 1, z = 2;
 };
 
+std::string unit_words(const std::string& unit) {
+  return unit == "cm" ? "centimetres" : unit == "m" ? "metres" : unit == "um" ? "micrometres" : "inches";
+}
+
 /// By the header where each of x, y and z begins one name; "in", "m" and "cm" in a name are another unit.
 std::optional<Columns> columns_of(const NumberTable& table, const std::string& file, std::vector<Problem>& problems) {
   Columns c;
@@ -44,7 +48,7 @@ std::optional<Columns> columns_of(const NumberTable& table, const std::string& f
         cut == std::string::npos ? "" : name.substr(cut + 1, name.find_first_of(")]", cut) - cut - 1);
     if (unit != "in" && unit != "inch" && unit != "cm" && unit != "m" && unit != "um") continue;
     problems.push_back({pointer, file,
-                        "the column \"" + name + "\" is in " + unit + "; heights and places are millimetres",
+                        "the column \"" + name + "\" is in " + unit_words(unit) + "; heights and places are millimetres",
                         "turn the numbers into millimetres and name the columns x_mm,y_mm,z_mm"});
     return std::nullopt;
   }

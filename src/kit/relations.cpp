@@ -111,6 +111,11 @@ void bed_map(const View& view, std::vector<Problem>& problems) {
     add_problem(problems, view.document(), "/bed_map/extent_mm",
                 "says where a map's numbers stand, but there is no map",
                 "name the map's file in bed_map.files, or leave extent_mm out");
+  const Json* extent = view.find("/bed_map/extent_mm");
+  if (extent && extent->size() == 4 && ((*extent)[0] == (*extent)[2] || (*extent)[1] == (*extent)[3]))
+    add_problem(problems, view.document(), "/bed_map/extent_mm",
+                extent->dump() + ": the first and the last point must differ in x and in y",
+                "write the places of the grid's first and last number: [x, y, x, y]");
 }
 
 void calibrated(const View& view, std::vector<Problem>& problems) {

@@ -18,6 +18,11 @@ std::vector<double> shape_at(Vec2 p, double reach, std::size_t terms) {
   return {all, all + terms};
 }
 
+BadInput bad_mounts(const std::string& message) {
+  return BadInput("the bed's mounts",
+                  {{"/frame/bed_mounts", "", message, "or let shims go to the carriages: \"shim_at\" in bed_map"}});
+}
+
 }  // namespace
 
 const char* to_text(BedOnMounts::Kind kind) {
@@ -33,7 +38,7 @@ const char* to_text(BedOnMounts::Kind kind) {
 
 std::vector<std::vector<double>> influence_of(const BedOnMounts& model, const std::vector<Vec2>& mounts,
                                               const std::vector<Vec2>& points) {
-  if (mounts.size() < 3) throw Error("a bed needs three mounts at least");
+  if (mounts.size() < 3) throw bad_mounts("a bed that shims can level needs three mounts or more");
   double reach = 1;
   for (Vec2 m : mounts) reach = std::max(reach, length(m));
   std::size_t terms = model.kind == BedOnMounts::Kind::rigid ? 3 : model.kind == BedOnMounts::Kind::limp ? 4 : 6;
@@ -70,7 +75,7 @@ std::vector<std::vector<double>> influence_of(const BedOnMounts& model, const st
     std::vector<double> unit(rows, 0);
     unit[i] = 1;
     const TermFit fit = fit_terms(columns, unit);
-    if (!fit.full_rank) throw Error("the mounts stand in one line: no shim can level the bed across it");
+    if (!fit.full_rank) throw bad_mounts("the mounts stand in one line: no shim can level the bed across it");
     influence.emplace_back();
     for (Vec2 p : points) {
       const auto f = shape_at(p, reach, terms);

@@ -25,8 +25,8 @@ struct BedOnMounts {
 /// "rigid", "stated", "limp".
 const char* to_text(BedOnMounts::Kind kind);
 
-/// influence[i][p]: rise of point p for 1 mm under mount i. Throws Error for fewer than three mounts or mounts in a
-/// line.
+/// influence[i][p]: rise of point p for 1 mm under mount i. Throws BadInput at /frame/bed_mounts for fewer than three mounts
+/// or mounts in a line.
 std::vector<std::vector<double>> influence_of(const BedOnMounts& model, const std::vector<Vec2>& mounts,
                                               const std::vector<Vec2>& points);
 

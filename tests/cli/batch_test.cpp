@@ -61,6 +61,16 @@ TEST_CASE("batch: each row is the set that make makes of it", "[cli][batch]") {
   CHECK(json::parse(document.out)["rows"][2]["result"] == "bad");
 }
 
+TEST_CASE("batch: a row that is refused says the likely slip", "[cli][batch]") {
+  const Workshop shop;
+  shop.put("kit.json", demo_kit("north-bench"));
+  shop.put("v.csv", std::string("/revision,/frame/dome/radius_mm\nA,2.6\n"));
+  const Run run = shop.run("batch v.csv --kit kit.json --out sets");
+  CHECK(run.status == 1);
+  // Metres: 2.6 m are 2600 mm.
+  CHECK_THAT(run.out, Catch::Contains("/frame/dome/radius_mm: 2.6: must be from 300 to 1000000 mm (did you mean 2600?"));
+}
+
 TEST_CASE("batch: a folder that is somebody else's is one bad row", "[cli][batch]") {
   const Workshop shop;
   shop.put("kit.json", demo_kit("north-bench"));

@@ -137,9 +137,18 @@ TEST_CASE("calibrate: the profile states printer, material, nozzle and day, and 
   const Kit changed = read_kit_file((shop.path / "kit.json").string());
   CHECK(changed.printer.name == "bench");
   CHECK(changed.printer.compensation.outline_mm == profile["compensation"]["outline_mm"].get<double>());
-  shop.put("else.json", std::string("[1]"));
-  CHECK(shop.run("calibrate kit.json filled.csv --write else.json --printer bench --nozzle 0.4 --on 2026-03-28").status == 2);
-  CHECK(file_bytes(shop.path / "else.json") == "[1]");
+  const std::pair<std::string, std::string> others[] = {
+      {"[1]", "is no profile: it holds no JSON object (name another file)"},
+      {"{ \"format\": \"bedwright/report/1\" }", "is neither a printer's profile nor a kit (name another file)"},
+      {"{ \"format\": \"bedwright/kit/1\", \"printer\": \"attic\" }",
+       "/printer: is no printer's profile: it holds no JSON object (run bedwright check on the kit)"}};
+  for (const auto& [text, words] : others) {
+    shop.put("else.json", text);
+    const Run refused = shop.run("calibrate kit.json filled.csv --write else.json --printer bench --nozzle 0.4 --on 2026-03-28");
+    CHECK(refused.status == 2);
+    CHECK_THAT(refused.err, Catch::Contains(words));
+    CHECK(file_bytes(shop.path / "else.json") == text);
+  }
 }
 
 TEST_CASE("calibrate: what would correct twice is refused", "[cli][calibrate]") {

@@ -4,7 +4,9 @@
 
 #include <algorithm>
 #include <catch2/catch.hpp>
+#include <cmath>
 
+#include "gauge/dimensions.h"
 #include "gauge/read_mesh.h"
 #include "gauge/sample_parts.h"
 
@@ -248,6 +250,31 @@ TEST_CASE("compare: a level that is off is a feature moved") {
     const Comparison c = compared(samples::mesh_of(thick), make(r));
     check_accused(c, {"feature-moved"});
     CHECK(c.words[0].find("thickness") != std::string::npos);
+  }
+}
+
+// A sphere of radius R falls by R - sqrt(R^2 - d^2) at d from its apex. The plate's point farthest from the apex lies on the
+// round of a corner, on the line from the apex through the round's centre; its facets miss it by less than 0.0003 mm in height.
+TEST_CASE("compare: a seat is as thick as it stands over the carriage's face, wherever that lies in the file") {
+  const Recipe r = all()[0];
+  REQUIRE(r.seat.shape == SurfaceShape::sphere);
+  const double inset = r.size.x / 2 - r.corner, across = r.size.y / 2 - r.corner;
+  const double d = std::hypot(r.seat.apex.x + inset, r.seat.apex.y + across) + r.corner, radius = r.seat.radius_x;
+  const double lowest = r.seat.height - (radius - std::sqrt(radius * radius - d * d));
+  for (const double face : {0.0, 0.5, -0.25}) {
+    Mesh file = make(r).file();
+    for (Vec3& v : file.vertices)
+      if (v.z == 0) v.z = face;
+    const Measurement m = measure(shapes::soup(file));
+    int seen = 0;
+    for (const MeasuredDimension& one : measured_dimensions(make(r).part, placed(m.mesh, m.features, 1, {}))) {
+      if (one.feature != "seat" || one.quantity != "thickness") continue;
+      ++seen;
+      CAPTURE(face);
+      REQUIRE(one.measured_mm.has_value());
+      CHECK(*one.measured_mm == Approx(lowest - face).margin(0.001));
+    }
+    CHECK(seen == 1);
   }
 }
 

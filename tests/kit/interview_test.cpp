@@ -236,6 +236,16 @@ TEST_CASE("interview: slips get a sentence at once and the question stays", "[in
   }
 }
 
+TEST_CASE("interview: a text is as long as its characters, whatever bytes they have", "[interview]") {
+  Interview interview = answered_until("title", typical());
+  const Reply reply = take_answer(interview, std::string(201, 'x'));
+  CHECK(reply.kind == Reply::Kind::complaint);
+  CHECK(reply.text == "At most 200 characters, please.");
+  std::string umlauts;
+  for (int i = 0; i < 200; ++i) umlauts += "\xc3\xbc";
+  CHECK(take_answer(interview, umlauts).kind == Reply::Kind::accepted);
+}
+
 TEST_CASE("interview: an unusual value is taken and remarked on", "[interview]") {
   Interview interview = answered_until("rail-pitch", typical());
   take_answer(interview, "30");

@@ -59,6 +59,20 @@ TEST_CASE("normals point out and have unit length", "[stl]") {
   CHECK(float_at(bytes, 84 + 112) == 3.0f);
 }
 
+// IEEE 754, least byte first: 3, 4 and 5 are 40400000, 40800000 and 40a00000, -1 is bf800000.
+TEST_CASE("an STL's facets stand in the mesh's order, each its normal and three corners as x, y and z", "[stl]") {
+  const std::string zero(4, '\0'), three("\0\0\x40\x40", 4), four("\0\0\x80\x40", 4), five("\0\0\xa0\x40", 4),
+      minus("\0\0\x80\xbf", 4), attribute(2, '\0');
+  const std::string origin = zero + zero + zero, x3 = three + zero + zero, y4 = zero + four + zero, z5 = zero + zero + five;
+  const std::string down = zero + zero + minus, front = zero + minus + zero, left = minus + zero + zero;
+  const std::string facets = to_stl(tetrahedron(), "k", "p", "A").substr(84);
+  REQUIRE(facets.size() == 4 * 50);
+  CHECK(facets.substr(0, 50) == down + origin + y4 + x3 + attribute);
+  CHECK(facets.substr(50, 50) == front + origin + x3 + z5 + attribute);
+  CHECK(facets.substr(100 + 12, 38) == x3 + y4 + z5 + attribute);
+  CHECK(facets.substr(150, 50) == left + y4 + origin + z5 + attribute);
+}
+
 TEST_CASE("minus zero is written as zero", "[stl]") {
   Mesh mesh = tetrahedron();
   const std::string plain = to_stl(mesh, "k", "p", "A");
