@@ -33,7 +33,7 @@ endforeach()
 set(browser_sources ${library_sources})
 list(FILTER browser_sources EXCLUDE REGEX "/(read_3mf|model_markup|strict_markup|unzip|bundle|bundle_texts|write_set|set_check|\
 byte_source|read_scan|read_ply|interview.*|calibrate|calibrate_report|contour|contour_report|survey|survey_.*|level_picture|level_sheet|\
-measuring_sheet|variants|gather|outline|picker|hole|region|scale|sphere_pass|gauge_report|trials|visitor_page)[.]cpp$")
+measuring_sheet|variants|cloud|large_scan|gather|outline|picker|hole|region|scale|sphere_pass|gauge_report|trials|visitor_page)[.]cpp$")
 set(browser_groups "")
 set(browser_group_count 28)
 math(EXPR last "${browser_group_count} - 1")

@@ -6,13 +6,13 @@ namespace bedwright {
 namespace {
 
 constexpr std::array<std::uint32_t, 256> crc_table() {
-  std::array<std::uint32_t, 256> table{};
+  std::array<std::uint32_t, 256> rests{};
   for (std::uint32_t n = 0; n < 256; ++n) {
     std::uint32_t c = n;
     for (int k = 0; k < 8; ++k) c = c & 1 ? 0xedb88320u ^ (c >> 1) : c >> 1;
-    table[n] = c;
+    rests[n] = c;
   }
-  return table;
+  return rests;
 }
 
 constexpr std::array<std::uint32_t, 256> table = crc_table();

@@ -47,7 +47,8 @@ class FileError : public Error {
 /// A part that cannot be made as drawn: names the features that cause it.
 class CannotBuild : public Error {
  public:
-  CannotBuild(std::string code_, std::string message, std::string remedy_, std::vector<std::string> features_ = {})
+  CannotBuild(std::string code_, const std::string& message, std::string remedy_,
+              std::vector<std::string> features_ = {})
       : Error(message), code(std::move(code_)), remedy(std::move(remedy_)), features(std::move(features_)) {}
   std::string code, remedy;
   std::vector<std::string> features;

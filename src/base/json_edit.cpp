@@ -125,7 +125,7 @@ struct Style {
 
 /// `indent`: of the line that the value begins on; `column`: where on it.
 std::string laid_out(const Value& value, const Style& style, const std::string& indent, std::size_t column) {
-  const std::string line = on_one_line(value);
+  std::string line = on_one_line(value);
   if (style.one_line || !value.is_structured() || value.empty() || column + line.size() + 1 <= longest_line)
     return line;
   const std::string inner = indent + style.step;

@@ -199,9 +199,9 @@ const char* bw_bytes(char* text, std::uint32_t size) {
       return bytes.data();
     }
     std::vector<std::pair<std::string, std::string>> entries;
-    const std::string folder = visit->kit().name + "-" + visit->kit().revision + "/";
+    const std::string folder = visit->kit().name + "-" + visit->kit().revision + "/", set = folder + "set/";
     if (name == "set.zip")
-      for (const auto& [file, content] : visit->files()) entries.emplace_back(folder + "set/" + file, content);
+      for (const auto& [file, content] : visit->files()) entries.emplace_back(set + file, content);
     if (name == "set.zip" || name == "kit.zip")
       for (const auto& [file, content] : visit->kit_files()) entries.emplace_back(folder + file, content);
     if (entries.empty()) return nullptr;

@@ -3,7 +3,7 @@
 
 #include "base/numbers.h"
 #include "checks/checks.h"
-#include "checks/on_rails.h"
+#include "checks/machine_places.h"
 #include "kit/hardware.h"
 #include "layout/plate_settings.h"
 
@@ -18,16 +18,14 @@ void heights(const Kit& kit, const CarriagePairing& p, std::vector<Finding>& fin
       return kit.carriages.measured[p.carriage[static_cast<std::size_t>(placement)]].id + " at " +
              placement_ids[static_cast<std::size_t>(placement)];
     };
-    const auto carriage_at = [](int placement) {
-      return std::string("carriage ") + placement_ids[static_cast<std::size_t>(placement)];
-    };
     findings.push_back({"carriage-height", Severity::warning, "", "",
                         "carriage " + name(low) + " stands " + decimal(std::fabs(s.mm), 3) + " mm lower than " +
                             name(high) + ": " + decimal(s.used_percent(), 0) + " % of what the rails allow",
                         std::fabs(s.mm), s.limit_mm, "mm",
                         "put a shim of " + decimal(p.shim_mm[static_cast<std::size_t>(low)], 3) + " mm on " +
                             name(low) + "; no other order of these carriages is better",
-                        {{carriage_at(low)}, {carriage_at(high)}}});
+                        {carriage_at(placement_ids[static_cast<std::size_t>(low)]),
+                         carriage_at(placement_ids[static_cast<std::size_t>(high)])}});
   }
 }
 
@@ -59,7 +57,7 @@ void hole_pitches(const Kit& kit, const CarriagePairing& p, std::vector<Finding>
                decimal(across ? kit.carriages.size.hole_across_mm : kit.carriages.size.hole_along_mm, 2),
            across ? off.x : off.y, (across ? off.x - over_x : off.y - over_y), "mm",
            "measure again; if it is right, set /carriages/hole_pitch_mm, or use that carriage elsewhere",
-           {{"carriage " + id}}});
+           {carriage_at(id)}});
     }
   }
 }

@@ -1,8 +1,8 @@
 #include <cmath>
 
-#include "base/error.h"
 #include "base/numbers.h"
 #include "checks/checks.h"
+#include "checks/machine_places.h"
 #include "layout/constraint_plan.h"
 
 namespace bedwright {
@@ -38,7 +38,7 @@ void reference(const Kit& kit, const ConstraintPlan& plan, std::vector<Finding>&
            "; there " + decimal(std::max(least, 0.0), 2) + " mm to either side are left after the patterns' tolerance",
        least, 0, "mm",
        "tighten the plates on the " + *plan.reference + " rail first, the others while the bed is moved",
-       {{*plan.reference + " rail"}}});
+       {whole_rail(*plan.reference)}});
 }
 
 void slots(const Kit& kit, const ConstraintPlan& plan, std::vector<Finding>& findings) {
@@ -56,12 +56,8 @@ void slots(const Kit& kit, const ConstraintPlan& plan, std::vector<Finding>& fin
 
 /// The sheet's upper face there, as far as it is known.
 Vec3 on_sheet(const Known& known, Vec2 p) {
-  double under = known.layout.height_mm;
-  try {
-    under = height_at(known.layout.underside, p);
-  } catch (const Error&) {
-    // Beyond what was measured: any height near the sheet's shows the place.
-  }
+  // Beyond what was measured any height near the sheet's shows the place.
+  const double under = height_if_known(known.layout.underside, p).value_or(known.layout.height_mm);
   return {p.x, p.y, under + known.kit.frame.sheet_thickness_mm};
 }
 
@@ -102,7 +98,7 @@ void pads(const Kit& kit, const ConstraintPlan& plan, std::vector<Finding>& find
                         std::string("shim the pad at ") + placement_ids[low] + " by " +
                             decimal(plan.pad_shim_mm[low], 3) + " mm" +
                             (kit.carriages.measured.empty() ? "" : "; carriages and pads are counted together"),
-                        {{std::string("carriage ") + placement_ids[low]}, {std::string("carriage ") + placement_ids[high]}}});
+                        {carriage_at(placement_ids[low]), carriage_at(placement_ids[high])}});
   }
 }
 

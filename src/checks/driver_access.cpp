@@ -113,7 +113,7 @@ std::vector<DriverPath> driver_paths(const Kit& kit, const Layout& layout, const
       // The head itself comes down the same way, through its whole slot.
       const double wide = head->head_diameter_mm / 2;
       for (const LyingPlate& other : plates) {
-        const double above = &other == &plate && !frame ? bearing : frame ? sheet_top : bearing;
+        const double above = frame ? sheet_top : bearing;
         const auto top = highest_in(other, path.at, wide);
         if (top && *top > above + free_mm) {
           path.blocked =

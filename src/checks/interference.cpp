@@ -4,7 +4,6 @@
 #include <cmath>
 #include <optional>
 
-#include "base/error.h"
 #include "base/numbers.h"
 #include "base/trig.h"
 #include "checks/checks.h"
@@ -35,7 +34,7 @@ struct Screw {
 };
 
 struct Plate {
-  std::string name, placement, part;
+  std::string name, part;
   Mesh mesh;
   Box box;
 };
@@ -153,7 +152,7 @@ class Scene {
         if (placement.id != p.part->placements[i]) continue;
         const int quarter = i < p.part->quarter_turns.size() ? p.part->quarter_turns[i] : 0;
         const Transform to_machine = compose(shift({placement.at.x, placement.at.y, 0}), quarter_turn(2, quarter));
-        Plate plate{p.part->id + " at " + placement.id, placement.id, p.part->id, {}, {}};
+        Plate plate{p.part->id + " at " + placement.id, p.part->id, {}, {}};
         if (p.measured) plate.mesh = transformed(p.measured->mesh, compose(to_machine, p.print_to_part));
         plate.box = bounding_box(plate.mesh);
         plates_.push_back(std::move(plate));
@@ -189,7 +188,7 @@ class Scene {
   /// not enter what else is fixed with any facet.
   void add_standing(const KnownPart& p, const std::vector<JointSolution>& joints) {
     const Transform to_machine = shift(*p.part->stands_at);
-    Plate body{p.part->id, "", p.part->id, transformed(p.measured->mesh, compose(to_machine, p.print_to_part)), {}};
+    Plate body{p.part->id, p.part->id, transformed(p.measured->mesh, compose(to_machine, p.print_to_part)), {}};
     body.box = bounding_box(body.mesh);
     const double top = apply(to_machine, {0, 0, p.part->features.front().to.z_mm}).z;
     fixed_.push_back({p.part->id, {body.box.low, {body.box.high.x, body.box.high.y, std::min(top, body.box.high.z)}}});
@@ -318,14 +317,10 @@ class Scene {
         const Vec2 corner = low + Vec2{i * step.x, k * step.y};
         double least = 1e300, most = -1e300;
         for (const Vec2 d : {Vec2{0, 0}, {1, 0}, {0, 1}, {1, 1}, {0.5, 0.5}}) {
-          double z = 0;
-          try {
-            z = height_at(layout_.underside, corner + Vec2{d.x * step.x, d.y * step.y});
-          } catch (const Error&) {
-            continue;  // beyond where the frame's shape is known
-          }
-          least = std::min(least, z);
-          most = std::max(most, z);
+          const auto z = height_if_known(layout_.underside, corner + Vec2{d.x * step.x, d.y * step.y});
+          if (!z) continue;
+          least = std::min(least, *z);
+          most = std::max(most, *z);
         }
         if (least > most) continue;
         patches.push_back({"frame",

@@ -2,7 +2,7 @@
 
 #include "base/numbers.h"
 #include "checks/checks.h"
-#include "checks/on_rails.h"
+#include "checks/machine_places.h"
 #include "layout/rail_line.h"
 
 namespace bedwright {

@@ -1,6 +1,6 @@
 #include "base/numbers.h"
 #include "checks/checks.h"
-#include "checks/on_rails.h"
+#include "checks/machine_places.h"
 
 namespace bedwright {
 

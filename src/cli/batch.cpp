@@ -75,8 +75,8 @@ VariantResult make_variant(const BatchOptions& o, const Variant& variant, Stream
     }
     const MadeSet set = make_all(std::move(variant_kit), kit, quiet, kept);
     const bool errors = has_error(set.report.findings);
-    const VariantResult result = result_of(report_document(set.report),
-                                           errors ? VariantResult::Kind::findings : VariantResult::Kind::made);
+    VariantResult result =
+        result_of(report_document(set.report), errors ? VariantResult::Kind::findings : VariantResult::Kind::made);
     if (!errors) write_set(folder, files_of(set.kit, set.report, set.only_parts));
     return result;
   } catch (const BadInput& e) {

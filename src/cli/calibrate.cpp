@@ -43,7 +43,7 @@ Part coupon_printed_with(Kit kit, const PartRequest& request, const Compensation
 
 /// A table that says "printed with the profile" of a coupon that was not.
 void refuse_twice(const Compensation& printed_with, const Calibration& c, const std::string& source) {
-  const std::tuple<const char*, double, const std::optional<Estimate>*> kinds[] = {
+  const std::tuple<const char*, double, const std::optional<CouponEstimate>*> kinds[] = {
       {"hole", printed_with.hole_mm, &c.hole_mm},
       {"outline", printed_with.outline_mm, &c.outline_mm},
       {"height", printed_with.height_mm, &c.height_mm}};
@@ -70,13 +70,13 @@ double step(double mm) {
 
 Ordered calibrated_json(const CalibrateOptions& o, const std::string& material, const Calibration& c) {
   Ordered j = {{"on", o.on}, {"material", material}, {"nozzle_mm", o.nozzle_mm}};
-  const auto u = [&](const char* key, const std::optional<Estimate>& e, int freedom) {
+  const auto u = [&](const char* key, const std::optional<CouponEstimate>& e, int freedom) {
     if (e && freedom > 0) j[key] = step(e->u);
   };
   u("hole_u_mm", c.hole_mm, c.freedom_plan);
   u("outline_u_mm", c.outline_mm, c.freedom_plan);
   u("height_u_mm", c.height_mm, c.freedom_height);
-  const auto percent = [&](const char* key, const std::optional<Estimate>& e) {
+  const auto percent = [&](const char* key, const std::optional<CouponEstimate>& e) {
     if (e) j[key] = step(100 * e->value);
   };
   percent("scale_x_percent", c.scale_x);

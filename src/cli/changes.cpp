@@ -23,7 +23,7 @@ constexpr std::size_t largest_report_bytes = std::size_t(64) << 20;
 Json report_of(const std::string& path, Streams& streams) {
   std::error_code ignored;
   if (fs::is_directory(path, ignored)) return report_of((fs::path(path) / "report.json").string(), streams);
-  const Json document = Json::parse(read_file(path, largest_report_bytes), nullptr, false);
+  Json document = Json::parse(read_file(path, largest_report_bytes), nullptr, false);
   if (document.is_object() && document.value("format", Json()) == "bedwright/report/1") return document;
   // Anything else is read as a kit: its reader says what is wrong with it.
   KitOptions kit;

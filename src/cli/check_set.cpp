@@ -111,7 +111,8 @@ std::string text_of(const std::vector<SetFolder>& folders, const std::vector<Fin
     for (const Json& p : parts_json(folder)) {
       text += "  " + std::to_string(p["quantity"].get<int>()) + " x " + p["id"].get<std::string>();
       if (p["hand"] != "none") text += ", " + p["hand"].get<std::string>() + " hand";
-      if (p["mating_code"] != "") text += ", mating code " + p["mating_code"].get<std::string>();
+      const auto code = p["mating_code"].get<std::string>();
+      if (!code.empty()) text += ", mating code " + code;
       text += "\n";
     }
   }

@@ -43,11 +43,11 @@ Mesh all_of(std::vector<MeshItem> items) {
 }
 
 /// A bed holds many parts: the first that carries the name. A file of one thing needs no name.
-Mesh one_of(const std::vector<MeshItem>& items, const std::string& part) {
-  if (items.size() == 1) return items[0].mesh;
+Mesh one_of(std::vector<MeshItem> items, const std::string& part) {
+  if (items.size() == 1) return std::move(items[0].mesh);
   std::string names;
-  for (const MeshItem& item : items) {
-    if (item.name == part || item.part_number == part) return item.mesh;
+  for (MeshItem& item : items) {
+    if (item.name == part || item.part_number == part) return std::move(item.mesh);
     if (names.find(item.name) == names.npos) names += (names.empty() ? "" : ", ") + item.name;
   }
   throw BadUsage("--part " + part + ": the file holds " + std::to_string(items.size()) +
@@ -55,8 +55,8 @@ Mesh one_of(const std::vector<MeshItem>& items, const std::string& part) {
 }
 
 int run_gauge(Streams& streams, const GaugeOptions& options) {
-  std::vector<MeshItem> items = read_mesh_file(options.file);
-  const Mesh soup = options.part.empty() ? all_of(std::move(items)) : one_of(items, options.part);
+  const Mesh soup =
+      options.part.empty() ? all_of(read_mesh_file(options.file)) : one_of(read_mesh_file(options.file), options.part);
   const int jobs = jobs_or_cores(0);
   const Measurement measured = measure_apart(soup, [jobs](const Task& one, const Task& other) {
     for_each_index(2, jobs, [&](std::size_t i) { i == 0 ? one() : other(); });

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <chrono>
+#include <cmath>
 #include <ostream>
 
 namespace bedwright {
@@ -12,7 +13,7 @@ double now_s() {
 }
 
 std::string spoken_time(double s) {
-  const long whole = static_cast<long>(s + 0.5);
+  const long whole = std::lround(s);
   return whole < 90 ? std::to_string(whole) + " s" : std::to_string((whole + 30) / 60) + " min";
 }
 

@@ -148,7 +148,7 @@ std::string interview_to_file(Streams& streams, std::ostream& out, const StartOp
       << "Enter takes what is in brackets, ? explains, back returns to the question before.\n";
   for (;;) {
     ask_all(streams, out, interview);
-    const std::string path =
+    std::string path =
         options.kit_path.empty() ? interview.answers.at("kit").get<std::string>() + ".json" : options.kit_path;
     const std::string text = kit_text(interview);
     if (!accepted_by_reader(out, interview, text, path)) continue;

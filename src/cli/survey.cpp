@@ -19,6 +19,7 @@
 #include "output/survey_report.h"
 #include "output/write_set.h"
 #include "survey/hole.h"
+#include "survey/large_scan.h"
 #include "survey/plausible.h"
 #include "survey/read_points.h"
 #include "survey/readings.h"
@@ -139,6 +140,15 @@ Survey of_readings(const SurveyCommand& o, const KitFacts& facts, SurveyReport& 
   return survey_readings(edges, legs, options);
 }
 
+/// What was cut out, in the report; throws where nothing is left.
+void tell_region(std::size_t left, std::size_t before, const SurveyCommand& o, SurveyReport& report) {
+  report.done.push_back("Region: " + std::to_string(left) + " of " + std::to_string(before) + " points");
+  if (left == 0) {
+    throw BadInput(report.source_name, {{"--region", o.region, "no point lies inside it",
+                                         "it is in millimetres, in the frame after scaling and --origin"}});
+  }
+}
+
 void put_in_place(std::vector<Vec3>& points, const SurveyCommand& o, SurveyReport& report, double unit,
                   std::optional<Vec2> pitch) {
   std::vector<KnownLength> known;
@@ -186,30 +196,47 @@ void put_in_place(std::vector<Vec3>& points, const SurveyCommand& o, SurveyRepor
     const Region region = region_of(numbers_of("--region", o.region, 0));
     const std::size_t before = points.size();
     crop(points, region);
-    report.done.push_back("Region: " + std::to_string(points.size()) + " of " + std::to_string(before) + " points");
-    if (points.empty()) {
-      throw BadInput(report.source_name, {{"--region", o.region, "no point lies inside it",
-                                           "it is in millimetres, in the frame after scaling and --origin"}});
-    }
+    tell_region(points.size(), before, o, report);
   }
+}
+
+void tell_skipped(std::size_t skipped, SurveyReport& report) {
+  if (skipped > 0) report.done.push_back("Left out: " + std::to_string(skipped) + " points without coordinates");
+}
+
+/// A scan that lies as it should and is too large to keep.
+std::optional<Survey> of_large_scan(const SurveyCommand& o, const SurveyOptions& options, const KitFacts& facts,
+                                    SurveyReport& report) {
+  const bool stays = unit_of(o.units, "") == "mm" && o.positive_is != "low" && o.known.empty() &&
+                     o.known_holes.empty() && o.origin.empty() && o.on_x.empty() && o.on_plane.empty() &&
+                     o.origin_at.empty() && !o.level;
+  if (o.scan.empty() || !stays) return std::nullopt;
+  std::optional<Region> region;
+  if (!o.region.empty()) region = region_of(numbers_of("--region", o.region, 0));
+  const std::optional<LargeScan> scan = look_through(o.scan, region, options.each_piece);
+  if (!scan) return std::nullopt;
+  tell_skipped(scan->skipped, report);
+  require_plausible_size(scan->some_in_file, facts.pitch, region.has_value(), report.source_name);
+  if (region) tell_region(scan->count, scan->in_file, o, report);
+  return survey_cloud(cloud_of(*scan), options, report.source_name);
 }
 
 Survey of_points(const SurveyCommand& o, const KitFacts& facts, SurveyReport& report) {
   if (!o.points.empty() && !o.scan.empty()) throw BadUsage("give --points or --scan, not both");
   report.source = o.scan.empty() ? SurveySource::table : SurveySource::scan;
   report.source_name = o.scan.empty() ? o.points : o.scan;
-  PointFile file =
-      o.scan.empty() ? points_of_table(read_file(o.points, largest_table_bytes), o.points) : read_scan(o.scan);
-  if (file.skipped > 0)
-    report.done.push_back("Left out: " + std::to_string(file.skipped) + " points without coordinates");
-  const std::string unit = unit_of(o.units, file.unit);
-  if (unit != "mm") report.done.push_back("Units: " + unit);
-  put_in_place(file.points, o, report, mm_in(unit), facts.pitch);
   SurveyOptions options;
   options.each_piece = [jobs = jobs_or_cores(0)](std::size_t count, const std::function<void(std::size_t)>& work) {
     for_each_index(count, jobs, work);
   };
   if (facts.pitch) options.pattern_half = 0.5 * *facts.pitch;
+  if (std::optional<Survey> survey = of_large_scan(o, options, facts, report)) return *survey;
+  PointFile file =
+      o.scan.empty() ? points_of_table(read_file(o.points, largest_table_bytes), o.points) : read_scan(o.scan);
+  tell_skipped(file.skipped, report);
+  const std::string unit = unit_of(o.units, file.unit);
+  if (unit != "mm") report.done.push_back("Units: " + unit);
+  put_in_place(file.points, o, report, mm_in(unit), facts.pitch);
   if (o.level) {
     const double turn = level(file.points, options, report.source_name);
     report.done.push_back("Levelled: turned by " + decimal(turn, 3) + " degrees");

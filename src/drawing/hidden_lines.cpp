@@ -41,8 +41,7 @@ double twice_area(const Triangle& t) {
 /// Things by the squares of a grid that their boxes touch.
 class Grid {
  public:
-  Grid(const std::vector<std::pair<Vec2, Vec2>>& boxes) {
-    low_ = {1e300, 1e300};
+  explicit Grid(const std::vector<std::pair<Vec2, Vec2>>& boxes) : low_{1e300, 1e300} {
     Vec2 high{-1e300, -1e300};
     for (const auto& [a, b] : boxes) {
       low_ = {std::min(low_.x, a.x), std::min(low_.y, a.y)};
@@ -55,7 +54,7 @@ class Grid {
     nx_ = std::max(1, static_cast<int>(wide / side) + 1);
     ny_ = std::max(1, static_cast<int>(tall / side) + 1);
     side_ = side;
-    start_.assign(static_cast<std::size_t>(nx_ * ny_) + 1, 0);
+    start_.assign(cell_of(0, ny_) + 1, 0);
     for (const auto& [a, b] : boxes) each(a, b, [&](std::size_t cell) { ++start_[cell + 1]; });
     for (std::size_t i = 1; i < start_.size(); ++i) start_[i] += start_[i - 1];
     items_.resize(start_.back());
@@ -66,7 +65,7 @@ class Grid {
 
   template <typename Do>
   void at(Vec2 p, Do&& visit) const {
-    const std::size_t cell = static_cast<std::size_t>(row(p.y) * nx_ + column(p.x));
+    const std::size_t cell = cell_of(column(p.x), row(p.y));
     for (std::size_t k = start_[cell]; k < start_[cell + 1]; ++k)
       if (visit(items_[k])) return;
   }
@@ -80,11 +79,13 @@ class Grid {
  private:
   int column(double x) const { return std::clamp(static_cast<int>((x - low_.x) / side_), 0, nx_ - 1); }
   int row(double y) const { return std::clamp(static_cast<int>((y - low_.y) / side_), 0, ny_ - 1); }
+  std::size_t cell_of(int x, int y) const {
+    return static_cast<std::size_t>(y) * static_cast<std::size_t>(nx_) + static_cast<std::size_t>(x);
+  }
   template <typename Do>
   void each(Vec2 a, Vec2 b, Do&& act) const {
     for (int y = row(a.y - same_place_mm); y <= row(b.y + same_place_mm); ++y)
-      for (int x = column(a.x - same_place_mm); x <= column(b.x + same_place_mm); ++x)
-        act(static_cast<std::size_t>(y * nx_ + x));
+      for (int x = column(a.x - same_place_mm); x <= column(b.x + same_place_mm); ++x) act(cell_of(x, y));
   }
 
   Vec2 low_;

@@ -268,13 +268,9 @@ class Composer {
     if (!seat.empty()) {
       const Vec2 middle = 0.5 * (outline_.low + outline_.high);
       // The front edge of the seat is what the front view shows of it.
-      double z = front_.high.y;
-      try {
-        z = height_at(part_.seat, {middle.x + (outline_.high.x - outline_.low.x) / 5, outline_.low.y});
-      } catch (const Error&) {
-      }
-      front_.callouts.push_back(
-          {{{middle.x + (outline_.high.x - outline_.low.x) / 5, std::min(z, front_.high.y)}}, seat});
+      const double x = middle.x + (outline_.high.x - outline_.low.x) / 5;
+      const double z = height_if_known(part_.seat, {x, outline_.low.y}).value_or(front_.high.y);
+      front_.callouts.push_back({{{x, std::min(z, front_.high.y)}}, seat});
     }
   }
 
@@ -283,7 +279,6 @@ class Composer {
     struct Stop {
       Vec2 at;
       Vec2 half;
-      int told;
     };
     std::vector<Stop> stops;
     std::vector<const HoleGroup*> order;
@@ -298,11 +293,11 @@ class Composer {
           return std::fabs(s.at.x - p.at.x) > s.half.x + p.half.x + 1;
         });
         if (!apart) continue;
-        stops.push_back({p.at, p.half, g->told});
+        stops.push_back({p.at, p.half});
         break;
       }
     }
-    if (stops.empty()) stops.push_back({{(box_.low.x + box_.high.x) / 2, (box_.low.y + box_.high.y) / 2}, {}, 0});
+    if (stops.empty()) stops.push_back({{(box_.low.x + box_.high.x) / 2, (box_.low.y + box_.high.y) / 2}, {}});
     std::sort(stops.begin(), stops.end(), [](const Stop& a, const Stop& b) { return a.at.x < b.at.x; });
     double from = box_.low.x - 1;
     for (std::size_t i = 0; i < stops.size(); ++i) {
@@ -763,7 +758,7 @@ class Composer {
 
 }  // namespace
 
-Page part_drawing(const DrawnPart& drawn, TitleBlock title, const SheetSize& size) {
+Page part_drawing(const DrawnPart& drawn, const TitleBlock& title, const SheetSize& size) {
   return Composer(drawn, title, size).page();
 }
 

@@ -25,6 +25,6 @@ inline constexpr double least_scale_on_a4 = 0.5;
 /// Three views (front, from above, and from the left or, in third angle, from the right) and one stepped section
 /// through the most telling holes, on the largest scale that fits. `title` is filled in but for scale. Where A4 would
 /// need a scale smaller than least_scale_on_a4 and A3 allows a larger one, the sheet is A3.
-Page part_drawing(const DrawnPart& drawn, TitleBlock title, const SheetSize& size);
+Page part_drawing(const DrawnPart& drawn, const TitleBlock& title, const SheetSize& size);
 
 }  // namespace bedwright

@@ -128,7 +128,7 @@ bool fan_cross(const Vec3& v, const Vec3& s1, const Vec3& s2, const Vec3& t1, co
   if (a != 0 || b != 0) {
     const int c = orient(v, t1, t2, s1), d = orient(v, t1, t2, s2);
     if (c * d > 0) return false;
-    return (a * b <= 0 && segment_meets(t1, t2, s)) || (c * d <= 0 && segment_meets(s1, s2, t));
+    return segment_meets(t1, t2, s) || segment_meets(s1, s2, t);
   }
   // One plane: they overlap if their angles at v do.
   const int drop = dropped_axis(s);

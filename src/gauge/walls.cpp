@@ -122,7 +122,7 @@ void join_parted(std::vector<Cylinder>& cylinders, double tolerance) {
       const bool alike = a.concave == b.concave && std::fabs(a.vertex_radius - b.vertex_radius) < 10 * tolerance &&
                          length(cross(a.axis, b.axis)) < same_direction_sine &&
                          length(cross(b.point - a.point, a.axis)) < 10 * tolerance &&
-                         std::min(a.high, b.high) - std::max(a.low, b.low) > tolerance;
+                         tolerance < std::min(a.high, b.high) - std::max(a.low, b.low);
       if (!alike) {
         ++k;
         continue;

@@ -76,7 +76,7 @@ std::string value_text(const Question& question, const Json& value) {
   if (value.is_null()) return "skipped";
   if (value.is_boolean()) return value.get<bool>() ? "yes" : "no";
   if (value.is_number()) return decimal(value.get<double>(), 4) + " " + unit_text(question);
-  const std::string text = value.get<std::string>();
+  auto text = value.get<std::string>();
   for (const Choice& choice : question.choices) {
     if (choice.value == text && !choice.words.empty() && choice.words != text) return text + " (" + choice.words + ")";
   }
@@ -172,7 +172,7 @@ std::string as_id(const std::string& text) {
       id += '-';
     }
   }
-  id = id.substr(0, 48);
+  id.resize(std::min<std::size_t>(id.size(), 48));
   while (!id.empty() && id.back() == '-') id.pop_back();
   return id;
 }

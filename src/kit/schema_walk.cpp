@@ -28,7 +28,7 @@ std::string shortened(const Json& value) {
   if (text.size() > most) {
     std::size_t cut = most;
     while (cut > 0 && (static_cast<unsigned char>(text[cut]) & 0xC0) == 0x80) --cut;
-    text = text.substr(0, cut) + "...";
+    text.replace(cut, text.npos, "...");
   }
   return text;
 }

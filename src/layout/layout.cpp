@@ -39,13 +39,14 @@ std::array<Placement, 4> place_carriages(const Kit& kit) {
 void give_holes(const Kit& kit, std::array<Placement, 4>& placements, std::vector<Problem>& problems) {
   const std::string pointer = "/frame/hole_pattern";
   for (const FrameHole& hole : kit.frame.holes) {
-    int nearest = 0, second = -1;
+    int nearest = 0;
     double distances[4];
     for (int i = 0; i < 4; ++i) distances[i] = length(hole.at_mm - placements[i].at);
     for (int i = 1; i < 4; ++i)
       if (distances[i] < distances[nearest]) nearest = i;
+    int second = nearest == 0 ? 1 : 0;
     for (int i = 0; i < 4; ++i)
-      if (i != nearest && (second < 0 || distances[i] < distances[second])) second = i;
+      if (i != nearest && distances[i] < distances[second]) second = i;
     const std::string where = "hole \"" + hole.id + "\" at " + at_text(hole.at_mm);
     if (distances[second] - distances[nearest] < ambiguous_mm) {
       problems.push_back({pointer, at_text(hole.at_mm),

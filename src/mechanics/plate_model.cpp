@@ -491,7 +491,7 @@ std::vector<double> frequencies_of(const PlateModel& model, int count) {
     const Eigen::GeneralizedSelfAdjointEigenSolver<Eigen::MatrixXd> small((small_k + small_k.transpose()) / 2,
                                                                           (small_m + small_m.transpose()) / 2);
     x = y * small.eigenvectors();
-    const Eigen::VectorXd next = small.eigenvalues();
+    const Eigen::VectorXd& next = small.eigenvalues();
     const int wanted = std::min(size, count + rigid_motions);
     const double change = ((next - values).head(wanted).array().abs() / next.head(wanted).array()).maxCoeff();
     values = next;

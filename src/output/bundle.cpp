@@ -29,7 +29,8 @@ bool is_picture(const std::string& bytes) {
 /// The trial that a picture's name stands for; throws where it is none.
 std::string trial_of(const std::string& name) {
   const std::size_t dot = name.find_last_of('.');
-  const std::string stem = name.substr(0, dot), ending = dot == name.npos ? "" : name.substr(dot);
+  std::string stem = name.substr(0, dot);
+  const std::string ending = dot == name.npos ? "" : name.substr(dot);
   const bool known = std::any_of(trials().begin(), trials().end(),
                                  [&](const Trial& t) { return *t.picture != '\0' && stem == t.id; });
   if (known && (ending == ".jpg" || ending == ".png")) return stem;
@@ -43,7 +44,7 @@ std::string trial_of(const std::string& name) {
 std::string common_folder(const std::vector<ZipEntry>& entries, const std::string& source) {
   if (entries.empty()) throw BadInput(source, {{"", "", "is empty", "is it the right file?"}});
   const std::size_t slash = entries.front().name.find('/');
-  const std::string top = slash == std::string::npos ? "" : entries.front().name.substr(0, slash + 1);
+  std::string top = slash == std::string::npos ? "" : entries.front().name.substr(0, slash + 1);
   for (const ZipEntry& e : entries)
     if (top.empty() || e.name.compare(0, top.size(), top) != 0 || e.name.size() == top.size())
       throw BadInput(source, {{e.name.substr(0, 80), "", "does not lie in the one folder that a bundle is",

@@ -48,11 +48,11 @@ Columns columns_of(const TextTable& table, const std::string& source) {
   return c;
 }
 
-double interval(const Estimate& e, int freedom) {
+double interval(const CouponEstimate& e, int freedom) {
   return freedom > 0 ? student_quantile(covered, freedom) * e.u : 0;
 }
 
-std::string plus_minus(const Estimate& e, int freedom, double factor, int decimals) {
+std::string plus_minus(const CouponEstimate& e, int freedom, double factor, int decimals) {
   return freedom > 0 ? "+-" + decimal(factor * interval(e, freedom), decimals) : "not known";
 }
 
@@ -61,7 +61,7 @@ std::string with_sign(double value, int decimals) {
   return value > 0 && text != "0" ? "+" + text : text;
 }
 
-std::string scale_text(const char* axis, const std::optional<Estimate>& e, int freedom) {
+std::string scale_text(const char* axis, const std::optional<CouponEstimate>& e, int freedom) {
   if (!e) return std::string("  ") + axis + ": not measured\n";
   const double reach = interval(*e, freedom);
   std::string text = std::string("  ") + axis + ": " + with_sign(100 * e->value, 2) + " % (" +
@@ -70,7 +70,7 @@ std::string scale_text(const char* axis, const std::optional<Estimate>& e, int f
   return text + ": multiply the printer's steps a millimetre by " + decimal(1 / (1 + e->value), 5) + "\n";
 }
 
-Json estimate_json(const std::optional<Estimate>& e, int freedom) {
+Json estimate_json(const std::optional<CouponEstimate>& e, int freedom) {
   if (!e) return nullptr;
   return {{"value", rounded_6(e->value)},
           {"u", freedom > 0 ? Json(rounded_6(e->u)) : Json(nullptr)},
@@ -213,7 +213,7 @@ std::string calibration_text(const CalibrationReport& r) {
                      std::to_string(c.readings.size()) + " readings\n\n";
   text += fmt::format("{:<10} {:>16}  {:>10}  {:>8}  {}\n", "", "add to drawings", "95 % in mm", "readings",
                       "printed with");
-  const auto row = [&](const char* what, const std::optional<Estimate>& e, int freedom, double before) {
+  const auto row = [&](const char* what, const std::optional<CouponEstimate>& e, int freedom, double before) {
     text += fmt::format("{:<10} {:>16}  {:>10}  {:>8}  {}\n", what, e ? with_sign(e->value, 3) + " mm" : "not measured",
                         e ? plus_minus(*e, freedom, 1, 3) : "", e ? std::to_string(e->rows) : "0", with_sign(before, 3));
   };

@@ -57,7 +57,7 @@ Mesh built(Part& part, std::vector<std::string>& sharp) {
 /// The part as its pose wants it; the same again from a pose that was kept.
 Part suited(const Part& drawn, const Pose& pose, const PrinterProfile& printer) {
   const Part part = without_features(drawn, pose.sharp);
-  const Part better = pose.pointed ? pointed(part, pose, printer) : part;
+  Part better = pose.pointed ? pointed(part, pose, printer) : part;
   if (pose.eased_mm <= 0) return better;
   return pose.way == Way::upside_down ? with_eased_top(better)
                                       : with_eased_edge(better, *up_in_plan(pose), pose.eased_mm);

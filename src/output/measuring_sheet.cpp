@@ -304,7 +304,8 @@ void table(Sheet& sheet) {
   const int rows = 8;
   int i = 0;
   for (const char* key : keys) {
-    const Vec2 at{left_mm + (i / rows) * pitch_x, top + (i % rows) * pitch_y};
+    const int column = i / rows, row = i % rows;
+    const Vec2 at{left_mm + column * pitch_x, top + row * pitch_y};
     const Question& q = question_of(key);
     sheet.text({at.x, at.y + 3.4}, 2, q.label);
     sheet.rectangle({at.x + 26.2, at.y}, {box, pitch_y}, "box");

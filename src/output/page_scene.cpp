@@ -4,7 +4,6 @@
 #include <array>
 #include <cmath>
 
-#include "base/error.h"
 #include "base/numbers.h"
 #include "checks/seat_gap.h"
 #include "layout/base_profile.h"
@@ -13,7 +12,6 @@
 namespace bedwright {
 namespace {
 
-constexpr double chord_mm = 0.05;
 constexpr double thin_base_mm = 2, thin_bed_mm = 3, stop_wide_mm = 4;  // drawn so where the kit says nothing
 constexpr double sheet_edge_mm = 12;                                   // of sheet beyond its outermost hole
 constexpr int sheet_squares = 32, gap_squares = 14;
@@ -42,11 +40,7 @@ PlaneBox sheet_box(const Kit& kit) {
 }
 
 std::optional<double> underside_at(const Report& report, Vec2 p) {
-  try {
-    return height_at(report.layout.underside, p);
-  } catch (const Error&) {
-    return std::nullopt;  // beyond what was measured
-  }
+  return height_if_known(report.layout.underside, p);
 }
 
 /// The printed plate that takes the sheet's place, if there is one.

@@ -224,7 +224,8 @@ std::vector<Vec3> on_table(const std::vector<PreviewPart>& parts, const std::vec
     if (x > 0 && x + size.z + wide > row_width) x = 0, y += deep + gap + tall, deep = 0, tall = 0;
     if (x > 0) x += size.z;
     tall = std::max(tall, size.z);
-    shifts[i] = Vec3{x, y + 2 * letter, 0} - boxes[i].low;
+    const Vec3 corner{x, y + 2 * letter, 0};
+    shifts[i] = corner - boxes[i].low;
     x += wide + gap;
     deep = std::max(deep, size.y + 2 * letter);
   }

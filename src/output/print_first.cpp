@@ -1,6 +1,7 @@
 #include "output/print_first.h"
 
 #include <algorithm>
+#include <cmath>
 #include <set>
 
 #include "base/numbers.h"
@@ -70,7 +71,7 @@ std::vector<Finding> print_first_findings(const Kit& kit, const std::vector<Part
   bool coupon = false;
   for (const PartReport& p : parts) {
     coupon = coupon || is_coupon(p.part);
-    if (p.part.family == "shim") heights.insert(static_cast<long>(p.box_mm.z / length_step_mm + 0.5));
+    if (p.part.family == "shim") heights.insert(std::lround(p.box_mm.z / length_step_mm));
   }
   if (!coupon)
     findings.push_back({"print-first-coupon", Severity::warning, "", "",

@@ -209,7 +209,7 @@ void check_others(const SetFolder& folder, std::vector<Finding>& findings) {
 StlHeader read_stl_header(const std::string& bytes) {
   std::string text = bytes.substr(0, header_bytes);
   const bool whole = text.find('\0') != text.npos;
-  text = text.substr(0, text.find('\0'));
+  text.resize(std::min(text.find('\0'), text.size()));
   const std::vector<std::string> words = words_of(text);
   StlHeader header;
   if (words.size() < 5 || words[0] != "bedwright" || words[3] != "rev") return header;

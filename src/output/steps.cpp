@@ -247,19 +247,18 @@ std::vector<Step> assembly_steps(const std::vector<PartReport>& parts, const std
                        {}, {}, {}, "as the first rail"));
   steps.back().feel = "run the bridge from end to end after each screw; loosen the last one where it binds";
   const auto to_carriage = joints_at(joints, "carriage"), to_frame = joints_at(joints, "insert");
-  if (!plates.empty())
+  if (!plates.empty()) {
     steps.push_back(step("Screw the plates to the carriages, arrow and UP as marked" + where_each_goes(parts) +
                              after(covered_by_frame(paths), "the frame"),
                          plates, to_carriage, {}, plate_tightness(reference) + tightness_of(joints, to_carriage)));
-  if (!plates.empty())
     steps.push_back(
         step("Set the frame on the plates, start all screws, tighten three, and measure the gap at the "
              "fourth before it is closed: shim it" +
                  after(covered_by_bed(paths), "the bed"),
              shims, to_frame, {"screw reach"}, "snug all, then tight one by one: " + tightness_of(joints, to_frame)));
-  if (!plates.empty())
     steps.back().feel =
         "move the frame over its whole travel after each screw: the screw that adds drag is the one to shim";
+  }
   if (!spacers.empty())
     steps.push_back(step("Put the spacers under the bed's mounts and fit the bed loosely, so that heat may move it",
                          spacers, {}, {"hot bed"}, mount_words(answers)));

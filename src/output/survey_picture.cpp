@@ -11,7 +11,7 @@ namespace bedwright {
 namespace {
 
 // Page, millimetres; y runs down, as in SVG.
-constexpr double page_width = 210, page_height = 297, margin = 14;
+constexpr double page_height = 297, margin = 14;
 constexpr double map_left = 26, map_top = 30, map_size = 124;
 constexpr double largest_dot = 2.6;
 constexpr std::size_t most_single_dots = 420;
@@ -233,7 +233,7 @@ class Picture {
                   top + section_height * (1 - (p.y - from) / (to - from))};
     };
     page_.box({section_left, top}, {section_width, section_height}, "edge");
-    const int lines = static_cast<int>((to - from) / step + 0.5);
+    const int lines = static_cast<int>(std::lround((to - from) / step));
     for (int i = 0; i <= lines; ++i) {
       const double z = from + i * step, y = place({0, z}).y;
       if (i > 0 && i < lines) page_.line({section_left, y}, {section_left + section_width, y}, "thin");

@@ -10,7 +10,7 @@ constexpr std::size_t line_width = 100;
 }  // namespace
 
 std::string wrapped(const std::string& first, const std::string& text, std::size_t indent) {
-  std::string out = first, line;
+  std::string out = first;
   std::size_t column = first.size();
   for (std::size_t at = 0; at < text.size();) {
     const std::size_t end = std::min(text.find(' ', at), text.size());

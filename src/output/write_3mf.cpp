@@ -43,10 +43,10 @@ void write_object(std::string& xml, int id, const BedObject& object) {
   for (const Vec3& v : object.mesh->vertices)
     fmt::format_to(out, "     <vertex x=\"{}\" y=\"{}\" z=\"{}\"/>\n", static_cast<float>(v.x) + 0.0f,
                    static_cast<float>(v.y) + 0.0f, static_cast<float>(v.z) + 0.0f);
-  xml += "    </vertices>\n    <triangles>\n";
+  fmt::format_to(out, "    </vertices>\n    <triangles>\n");
   for (const auto& t : object.mesh->triangles)
     fmt::format_to(out, "     <triangle v1=\"{}\" v2=\"{}\" v3=\"{}\"/>\n", t[0], t[1], t[2]);
-  xml += "    </triangles>\n   </mesh>\n  </object>\n";
+  fmt::format_to(out, "    </triangles>\n   </mesh>\n  </object>\n");
 }
 
 void write_metadata(std::string& xml, const char* name, const std::string& value) {

@@ -293,7 +293,7 @@ void add_key(const Kit& kit, const KeyPlan& plan, Part& part) {
   Feature& outline = part.features.front();
   const double added = kit.printer.compensation.outline_mm;
   std::vector<Feature> keys;
-  PlaneBox drawn = found->second.front().box, made = grown(drawn, added / 2);
+  PlaneBox drawn = found->second.front().box;
   bool crosses = false;
   for (const KeyBlock& block : found->second) {
     Feature f;
@@ -325,8 +325,7 @@ void add_key(const Kit& kit, const KeyPlan& plan, Part& part) {
           !contains(outline.profile.front(), corner) || distance(outline.profile.front(), corner) < bevel + clear_mm;
     keys.push_back(std::move(f));
   }
-  made = grown(drawn, added / 2);
-  widen(outline, drawn, made);
+  widen(outline, drawn, grown(drawn, added / 2));
   if (crosses && outline.chamfer_mm > 0) {
     outline.chamfer_mm = 0;
     part.statements.push_back("no bottom chamfer: the key crosses the edge; break the edge with a file");

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <cstdint>
 
 #include "parts/features.h"
 #include "parts/grouping.h"
@@ -122,7 +123,7 @@ class FreeMap {
             std::min(ny_, ceil_of((b.high.y - box_.low.y) / cell_mm) + 1)};
   }
   Vec2 middle_of(int i, int j) const { return box_.low + Vec2{(i + 0.5) * cell_mm, (j + 0.5) * cell_mm}; }
-  char& blocked(int i, int j) { return blocked_[static_cast<std::size_t>(j * nx_ + i)]; }
+  std::uint8_t& blocked(int i, int j) { return blocked_[static_cast<std::size_t>(j * nx_ + i)]; }
 
   /// Blocks cells nearer than `reach` to the loop, and those inside it (or outside).
   void block(const Loop& loop, double reach, bool inside) {
@@ -193,7 +194,7 @@ class FreeMap {
 
   PlaneBox box_;
   int nx_ = 0, ny_ = 0, longest_x_ = 0, longest_y_ = 0;
-  std::vector<char> blocked_;
+  std::vector<std::uint8_t> blocked_;
   std::vector<int> sums_;
 };
 

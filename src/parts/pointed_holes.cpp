@@ -132,7 +132,8 @@ Part with_pointed_holes(const Part& part, Vec2 up, double spare_mm) {
       pointed.features[i].profile = {*profiles[i]};
       add_point(pointed.features[i]);
     }
-    (all ? made : profiles[i] ? kept : none).push_back(f.id);
+    std::vector<std::string>& group = all ? made : profiles[i] ? kept : none;
+    group.push_back(f.id);
   }
   if (!made.empty())
     pointed.statements.push_back("as it prints on an edge, with a point upward against sagging: " + listed(made));

@@ -170,8 +170,8 @@ struct Designer {
       f.dimensions.push_back(dimension("rise", standoff_top, f.to.z_mm, height_tolerance_mm));
       part.features.push_back(std::move(f));
     }
-    int number = 0;
-    if (s.contains("pads"))
+    if (s.contains("pads")) {
+      int number = 0;
       for (const Json& pad : s.at("pads")) {
         const Vec2 at = plane_size(pad.at("at_mm")), size = plane_size(pad.at("size_mm"));
         const double top = sheet + pad.at("height_mm").get<double>();
@@ -181,6 +181,7 @@ struct Designer {
                                                  pad.at("hole_mm").get<double>(), Bound::open(), Bound::open(), top,
                                                  compensation()));
       }
+    }
   }
 
   void add_mount_holes() {

@@ -22,7 +22,7 @@ constexpr double rank_limit = 1e-6;
 
 struct Unknown {
   const char* name;
-  std::optional<Estimate>* result;
+  std::optional<CouponEstimate>* result;
   double sign;  ///< of the result against the offset
 };
 
@@ -70,8 +70,8 @@ void solve(const std::vector<std::size_t>& rows, const std::vector<Unknown>& unk
   for (std::size_t k = 0; k < unknowns.size(); ++k) {
     const auto column = static_cast<Eigen::Index>(k);
     const auto used = (design.col(column).array() != 0).count();
-    *unknowns[k].result = Estimate{unknowns[k].sign * fit.coefficients(column), fit.standard_errors(column),
-                                   static_cast<int>(used)};
+    *unknowns[k].result = CouponEstimate{unknowns[k].sign * fit.coefficients(column), fit.standard_errors(column),
+                                         static_cast<int>(used)};
   }
   const Eigen::VectorXd off = y - design * fit.coefficients;
   const double limit = freedom > 1 ? student_quantile(doubtful_share / static_cast<double>(n), freedom - 1) : 0;
@@ -134,7 +134,7 @@ Calibration calibrate(const std::vector<CouponReading>& readings, const std::str
   return c;
 }
 
-bool would_correct_twice(double printed_with_mm, const std::optional<Estimate>& result) {
+bool would_correct_twice(double printed_with_mm, const std::optional<CouponEstimate>& result) {
   return result && std::fabs(printed_with_mm) >= least_twice_mm &&
          std::fabs(result->value - 2 * printed_with_mm) <= std::max(2 * result->u, twice_slack_mm);
 }

@@ -20,7 +20,7 @@ struct CouponReading {
   int line = 0;  ///< of the table
 };
 
-struct Estimate {
+struct CouponEstimate {
   double value = 0, u = 0;  ///< standard uncertainty; 0 where no reading was left over
   int rows = 0;             ///< readings that it follows from
 };
@@ -33,9 +33,9 @@ struct CheckedReading {
 
 struct Calibration {
   /// What to add to drawings, in place of what the coupon was printed with: the offsets with their signs turned.
-  std::optional<Estimate> hole_mm, outline_mm, height_mm;
+  std::optional<CouponEstimate> hole_mm, outline_mm, height_mm;
   /// Parts longer than drawn by this share: for the printer to correct.
-  std::optional<Estimate> scale_x, scale_y, scale_z;
+  std::optional<CouponEstimate> scale_x, scale_y, scale_z;
   double rms_plan_mm = 0, rms_height_mm = 0;  ///< of the residuals
   int freedom_plan = 0, freedom_height = 0;
   std::vector<CheckedReading> readings;  ///< in the order given
@@ -47,6 +47,6 @@ Calibration calibrate(const std::vector<CouponReading>& readings, const std::str
 
 /// Whether a coupon that is said to be printed with `printed_with` looks as if it had been printed without: the
 /// correction asked for would be that one twice.
-bool would_correct_twice(double printed_with_mm, const std::optional<Estimate>& result);
+bool would_correct_twice(double printed_with_mm, const std::optional<CouponEstimate>& result);
 
 }  // namespace bedwright

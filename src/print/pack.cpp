@@ -54,7 +54,8 @@ class BedFill {
       int x = 0, y = 0;
       if (!shape.allowed || !find(kind, turn, x, y)) continue;
       const long front = y + shape.cells.height();
-      const long score = choice == 0 ? front * 4096 + x : choice == 1 ? (long{y} * 4096 + x) * 4 + turn : turn;
+      const long rear_left = (static_cast<long>(y) * 4096 + x) * 4 + turn;
+      const long score = choice == 0 ? front * 4096 + x : choice == 1 ? rear_left : turn;
       if (best_score >= 0 && score >= best_score) continue;
       best_score = score;
       best = {kind, turn, x, y};
@@ -238,7 +239,7 @@ class Packer {
       const Kind& kind = kinds_[p.kind];
       const Cells& cells = kind.turns[static_cast<std::size_t>(p.turn)].cells;
       const Vec2 middle{p.x + cells.width() / 2.0, p.y + cells.height() / 2.0};
-      const Vec2 at = rules_.bed_mm - Vec2{rules_.edge_mm, rules_.edge_mm} - pitch_ * middle;
+      const Vec2 edge{rules_.edge_mm, rules_.edge_mm}, at = rules_.bed_mm - edge - pitch_ * middle;
       // Turned back with the bed; what looks alike both ways is left as it lies.
       bed.items.push_back({things_[p.kind].part, 0, at, kind.turn_count == 4 ? (p.turn + 2) % 4 : p.turn});
     }

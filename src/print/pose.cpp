@@ -256,8 +256,7 @@ std::string reason(const Pose& chosen, const Weighed& lying, const Part& part, c
 }  // namespace
 
 const char* to_text(Way way) {
-  constexpr std::array<const char*, 6> names = {"as_installed", "upside_down", "on_front",
-                                                "on_rear",      "on_left",     "on_right"};
+  constexpr const char* names[] = {"as_installed", "upside_down", "on_front", "on_rear", "on_left", "on_right"};
   return names[static_cast<std::size_t>(way)];
 }
 

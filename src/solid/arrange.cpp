@@ -93,7 +93,7 @@ bool passes_through(Arrangement::Vertex_const_handle v) { return v->degree() == 
 /// The next halfedge of the same chain (degree-2 vertex: the one that does not go back).
 Arrangement::Halfedge_const_handle onward(Arrangement::Halfedge_const_handle h) { return h->next(); }
 
-Chain faceted(std::vector<Curve> curves, bool closed, Facets facets, double chord_mm, Lattice lattice) {
+Chain faceted(const std::vector<Curve>& curves, bool closed, Facets facets, double chord_mm, Lattice lattice) {
   // The arrangement cuts circles at their left and right ends; those cuts mean nothing to us.
   std::vector<Curve> joined;
   for (const Curve& c : curves) {

@@ -7,6 +7,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numeric>
 
 #include "base/error.h"
 #include "base/lattice.h"
@@ -14,17 +15,47 @@
 namespace bedwright {
 namespace {
 
-using Kernel = CGAL::Exact_predicates_inexact_constructions_kernel;
+__extension__ using Int128 = __int128;
+
+/// Points of a lattice of 24 bits (base/lattice.h): the two questions that a triangulation asks most need no filter
+/// then. Differences have 25 bits, so their products and sums of two are exact in a double, and so many steps squared
+/// in 64 bits.
+struct Kernel : CGAL::Exact_predicates_inexact_constructions_kernel {
+  struct Orientation_2 {
+    using result_type = CGAL::Orientation;
+    CGAL::Orientation operator()(const Point_2& p, const Point_2& q, const Point_2& r) const {
+      return CGAL::sign((q.x() - p.x()) * (r.y() - p.y()) - (q.y() - p.y()) * (r.x() - p.x()));
+    }
+  };
+  struct Side_of_oriented_circle_2 {
+    using result_type = CGAL::Oriented_side;
+    CGAL::Oriented_side operator()(const Point_2& p, const Point_2& q, const Point_2& r, const Point_2& t) const {
+      const Vec2 a = off(p, t), b = off(q, t), c = off(r, t);
+      const Int128 turned =
+          product(dot(a, a), cross(b, c)) + product(dot(b, b), cross(c, a)) + product(dot(c, c), cross(a, b));
+      return turned > 0 ? CGAL::ON_POSITIVE_SIDE : turned < 0 ? CGAL::ON_NEGATIVE_SIDE : CGAL::ON_ORIENTED_BOUNDARY;
+    }
+
+   private:
+    static Vec2 off(const Point_2& p, const Point_2& t) { return {p.x() - t.x(), p.y() - t.y()}; }
+    static Int128 product(double a, double b) { return Int128{steps(a)} * steps(b); }
+    static std::int64_t steps(double square_mm) { return static_cast<std::int64_t>(square_mm * (65536.0 * 65536.0)); }
+  };
+  Orientation_2 orientation_2_object() const { return {}; }
+  Side_of_oriented_circle_2 side_of_oriented_circle_2_object() const { return {}; }
+};
 using VertexBase = CGAL::Triangulation_vertex_base_with_info_2<std::uint32_t, Kernel>;
 using FaceInfo = CGAL::Triangulation_face_base_with_info_2<int, Kernel>;
 using FaceBase = CGAL::Constrained_triangulation_face_base_2<Kernel, FaceInfo>;
 using Structure = CGAL::Triangulation_data_structure_2<VertexBase, FaceBase>;
-using Triangulation = CGAL::Constrained_Delaunay_triangulation_2<Kernel, Structure,
-                                                                 CGAL::No_constraint_intersection_requiring_constructions_tag>;
+using Triangulation =
+    CGAL::Constrained_Delaunay_triangulation_2<Kernel, Structure,
+                                               CGAL::No_constraint_intersection_requiring_constructions_tag>;
 
 // Inner points keep this share of the point spacing away from borders, so that no flat triangles arise there.
 constexpr double border_share = 0.3;
 constexpr int most_rounds = 60;
+constexpr std::size_t most_bands = 1000;
 // Flatter facets than this in a strip are left to the triangulation that has no flatter ones than it must.
 constexpr double least_strip_height_mm = 0.05;
 
@@ -103,23 +134,35 @@ bool strip(const std::vector<Vec2>& points, std::vector<std::uint32_t> outer, st
   return true;
 }
 
-/// The border's edges, each with what the two questions ask of it.
+/// The border's edges, each with what the two questions ask of it, in bands along y: a question looks at one band.
 struct Border {
   struct Edge {
     Vec2 a, d;
     double low = 0, high = 0;  ///< along y
     double inverse = 0;        ///< of its length squared
   };
-  std::vector<Edge> edges;
+  Vec2 low{1e300, 1e300}, high{-1e300, -1e300};
+  double band_mm = 0;
+  std::vector<std::size_t> start;  ///< by band, and the end of the last
+  std::vector<Edge> edges;         ///< band after band, each with those that come within its reach
 
+  std::size_t band_of(double y) const {
+    return static_cast<std::size_t>(std::clamp((y - low.y) / band_mm, 0.0, static_cast<double>(start.size() - 2)));
+  }
   bool inside(Vec2 p) const {
     bool odd = false;
-    for (const Edge& e : edges)
+    const std::size_t band = band_of(p.y);
+    for (std::size_t i = start[band]; i < start[band + 1]; ++i) {
+      const Edge& e = edges[i];
       if (e.low <= p.y && p.y < e.high && p.x < e.a.x + e.d.x * (p.y - e.a.y) / e.d.y) odd = !odd;
+    }
     return odd;
   }
+  /// Up to the reach that the border was made for.
   bool clear(Vec2 p, double gap) const {
-    for (const Edge& e : edges) {
+    const std::size_t band = band_of(p.y);
+    for (std::size_t i = start[band]; i < start[band + 1]; ++i) {
+      const Edge& e = edges[i];
       if (p.y < e.low - gap || p.y > e.high + gap) continue;
       const double t = std::clamp(dot(p - e.a, e.d) * e.inverse, 0.0, 1.0);
       const Vec2 off = p - (e.a + t * e.d);
@@ -138,12 +181,27 @@ void for_edges(const CapBoundary& boundary, const Act& act) {
     for (std::size_t i = 0; i + 1 < run.size(); ++i) act(run[i], run[i + 1]);
 }
 
-Border border_of(const std::vector<Vec2>& points, const CapBoundary& boundary) {
+Border border_of(const std::vector<Vec2>& points, const CapBoundary& boundary, double reach_mm) {
+  std::vector<Border::Edge> all;
   Border b;
   for_edges(boundary, [&](std::uint32_t from, std::uint32_t to) {
     const Vec2 a = points[from], d = points[to] - a;
-    b.edges.push_back({a, d, std::min(a.y, points[to].y), std::max(a.y, points[to].y), 1 / dot(d, d)});
+    all.push_back({a, d, std::min(a.y, points[to].y), std::max(a.y, points[to].y), 1 / dot(d, d)});
+    b.low = {std::min(b.low.x, a.x), std::min(b.low.y, a.y)};
+    b.high = {std::max(b.high.x, a.x), std::max(b.high.y, a.y)};
   });
+  const double height = b.high.y - b.low.y;
+  const auto bands = static_cast<std::size_t>(std::clamp(height / reach_mm, 1.0, static_cast<double>(most_bands)));
+  b.band_mm = std::max(height / static_cast<double>(bands), 1e-9);
+  b.start.assign(bands + 1, 0);
+  const auto for_bands = [&](const Border::Edge& e, const auto& act) {
+    for (std::size_t k = b.band_of(e.low - reach_mm), last = b.band_of(e.high + reach_mm); k <= last; ++k) act(k);
+  };
+  for (const Border::Edge& e : all) for_bands(e, [&](std::size_t k) { ++b.start[k + 1]; });
+  std::partial_sum(b.start.begin(), b.start.end(), b.start.begin());
+  b.edges.resize(b.start.back());
+  std::vector<std::size_t> next(b.start.begin(), b.start.end() - 1);
+  for (const Border::Edge& e : all) for_bands(e, [&](std::size_t k) { b.edges[next[k]++] = e; });
   return b;
 }
 
@@ -162,8 +220,8 @@ std::uint32_t hilbert(std::uint32_t x, std::uint32_t y) {
   return d;
 }
 
-/// The border's vertices, near ones after each other: a triangulation that grows so turns the fewest edges. Ends of runs
-/// come more than once.
+/// The border's vertices, near ones after each other: a triangulation that grows so turns the fewest edges. Ends of
+/// runs come more than once.
 std::vector<std::uint32_t> along_curve(const std::vector<Vec2>& points, const CapBoundary& boundary) {
   std::vector<std::uint64_t> order;  // place, then id
   Vec2 low{1e300, 1e300}, high{-1e300, -1e300};
@@ -232,41 +290,47 @@ Circle least_enclosing(Vec2 a, Vec2 b, Vec2 c) {
   return {a + o, length(o)};
 }
 
-Vec2 at(Triangulation::Vertex_handle v) { return {v->point().x(), v->point().y()}; }
+Vec2 at(Triangulation::Vertex_handle v) {
+  return {v->point().x(), v->point().y()};
+}
 
-/// Inner points for a curved cap: a triangular grid first, then wherever a triangle is still too large.
-void add_inner_points(Triangulation& t, const Border& border, double radius_limit, double step_mm,
-                      std::size_t first_id, std::vector<Vec2>& added) {
+/// Inner points for a curved cap: a triangular grid first, then wherever a triangle is still too large. Leaves the
+/// faces marked.
+void add_inner_points(Triangulation& t, const std::vector<Vec2>& points, const CapBoundary& boundary,
+                      double radius_limit, double step_mm, std::vector<Vec2>& added) {
   const double spacing = std::sqrt(3.0) * radius_limit, row = 1.5 * radius_limit;
-  const auto insert = [&](Vec2 p) {
+  const Border border = border_of(points, boundary, border_share * spacing);
+  const auto insert = [&](Vec2 p, Triangulation::Face_handle near) {
     p = snap(p, {step_mm});
-    const auto v = t.insert(Kernel::Point_2(p.x, p.y));
-    v->info() = static_cast<std::uint32_t>(first_id + added.size());
+    const auto v = t.insert(Kernel::Point_2(p.x, p.y), near);
+    v->info() = static_cast<std::uint32_t>(points.size() + added.size());
     added.push_back(p);
+    return v;
   };
-  Vec2 low = border.edges[0].a, high = low;
-  for (const Border::Edge& e : border.edges) {
-    low = {std::min(low.x, e.a.x), std::min(low.y, e.a.y)};
-    high = {std::max(high.x, e.a.x), std::max(high.y, e.a.y)};
-  }
+  const Vec2 low = border.low, high = border.high;
   // Twice the cells that the box would need, one triangle pair each: refuse what can't be meant.
   if ((high.x - low.x) * (high.y - low.y) / (spacing * row) > 500000)
     throw CannotBuild("too-many-facets", "the seat would need more than a million facets at this chord_mm",
                       "raise tolerance.chord_mm");
+  Triangulation::Vertex_handle row_begins, before;
   const int rows = static_cast<int>(std::floor((high.y - low.y) / row));
   for (int j = 0; j <= rows; ++j) {
     const double y = low.y + (high.y - low.y - rows * row) / 2 + j * row;
     const double shift = j % 2 ? spacing / 2 : 0;
     const int columns = static_cast<int>(std::floor((high.x - low.x - shift) / spacing));
     const double x0 = low.x + shift + (high.x - low.x - shift - columns * spacing) / 2;
+    before = row_begins;
+    row_begins = {};
     for (int i = 0; i <= columns; ++i) {
       const Vec2 p{x0 + i * spacing, y};
-      if (border.clear(p, border_share * spacing) && border.inside(p)) insert(p);
+      if (!border.clear(p, border_share * spacing) || !border.inside(p)) continue;
+      before = insert(p, before == Triangulation::Vertex_handle() ? Triangulation::Face_handle() : before->face());
+      if (row_begins == Triangulation::Vertex_handle()) row_begins = before;
     }
   }
   for (int round = 0; round < most_rounds; ++round) {
     mark_inside(t);
-    std::vector<Vec2> wanted;
+    std::vector<std::pair<Vec2, Triangulation::Vertex_handle>> wanted;  // each with a corner near it
     for (auto f = t.finite_faces_begin(); f != t.finite_faces_end(); ++f) {
       if (f->info() % 2 == 0) continue;
       const Vec2 a = at(f->vertex(0)), b = at(f->vertex(1)), c = at(f->vertex(2));
@@ -276,11 +340,11 @@ void add_inner_points(Triangulation& t, const Border& border, double radius_limi
                          ? circle.centre
                          : (1.0 / 3.0) * (a + b + c);
       const bool crowded = std::any_of(wanted.begin(), wanted.end(),
-                                       [&](Vec2 q) { return length(p - q) < border_share * spacing; });
-      if (!crowded) wanted.push_back(p);
+                                       [&](const auto& q) { return length(p - q.first) < border_share * spacing; });
+      if (!crowded) wanted.push_back({p, f->vertex(0)});
     }
     if (wanted.empty()) return;
-    for (Vec2 p : wanted) insert(p);
+    for (const auto& [p, corner] : wanted) insert(p, corner->face());
   }
   throw CannotBuild("seat-not-refined", "the seat could not be divided finely enough near its border",
                     "raise tolerance.chord_mm or move the features on the seat apart");
@@ -293,7 +357,9 @@ double enclosing_radius_limit(double curvature, double chord_mm) {
   return curvature > 0 ? 0.995 * std::sqrt(2 * chord_mm / curvature) : 0;
 }
 
-double border_edge_limit(double radius_limit) { return std::sqrt(3.0) * radius_limit; }
+double border_edge_limit(double radius_limit) {
+  return std::sqrt(3.0) * radius_limit;
+}
 
 CapTriangles triangulate_cap(const std::vector<Vec2>& points, const CapBoundary& boundary, double radius_limit,
                              double step_mm) {
@@ -324,12 +390,13 @@ CapTriangles triangulate_cap(const std::vector<Vec2>& points, const CapBoundary&
     for (const std::uint32_t id : along_curve(points, boundary)) vertex(id);
     for_edges(boundary, [&](std::uint32_t from, std::uint32_t to) { t.insert_constraint(handles[from], handles[to]); });
     if (radius_limit > 0)
-      add_inner_points(t, border_of(points, boundary), radius_limit, step_mm, points.size(), result.added);
+      add_inner_points(t, points, boundary, radius_limit, step_mm, result.added);
+    else
+      mark_inside(t);
   } catch (const Triangulation::Intersection_of_constraints_exception&) {
     throw CannotBuild("features-nearly-touch", "edges of features cross after facetting",
                       "move the features apart, or let them overlap, by at least 0.1 mm");
   }
-  mark_inside(t);
   for (auto f = t.finite_faces_begin(); f != t.finite_faces_end(); ++f)
     if (f->info() % 2 == 1)
       result.triangles.push_back({f->vertex(0)->info(), f->vertex(1)->info(), f->vertex(2)->info()});

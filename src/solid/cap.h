@@ -27,7 +27,7 @@ double enclosing_radius_limit(double curvature, double chord_mm);
 /// Longest edge a curved cap's border may have under that limit.
 double border_edge_limit(double radius_limit);
 
-/// `points`: positions by vertex id (snapped). radius_limit 0: no inner points. Inner points are snapped to step_mm.
+/// `points`: positions by vertex id, snapped to a lattice of base/lattice.h. radius_limit 0: no inner points. Inner points are snapped to step_mm.
 /// Throws CannotBuild where constraints cross.
 CapTriangles triangulate_cap(const std::vector<Vec2>& points, const CapBoundary& boundary, double radius_limit,
                              double step_mm);

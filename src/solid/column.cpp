@@ -29,7 +29,7 @@ struct Range {
   End low, high;
 };
 
-std::vector<Range> united(std::vector<Range> ranges, Range add) {
+std::vector<Range> united(const std::vector<Range>& ranges, Range add) {
   std::vector<Range> r;
   for (const Range& x : ranges) {
     if (x.high.key < add.low.key || x.low.key > add.high.key) {
@@ -77,7 +77,7 @@ Column column_of(const std::vector<Feature>& features, const std::vector<int>& c
       if (range.low.key <= -open_key || range.high.key >= open_key)
         throw CannotBuild("feature-open", feature.id + " adds material without an end", "give it both ends",
                           {feature.id});
-      ranges = united(std::move(ranges), range);
+      ranges = united(ranges, range);
       if (feature.chamfer_mm > 0 && outline < 0) outline = f;
     } else if (feature.effect == Effect::cut) {
       ranges = without(ranges, range);

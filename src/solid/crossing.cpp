@@ -79,7 +79,7 @@ FacedMesh faced(const Exact& mesh, Lattice lattice) {
   FacedMesh out;
   std::vector<std::uint32_t> ids(mesh.num_vertices() + mesh.number_of_removed_vertices());
   for (const auto v : mesh.vertices()) {
-    Kernel::Point_3 p = mesh.point(v);
+    const Kernel::Point_3& p = mesh.point(v);
     CGAL::exact(p);  // else the double depends on how the number was reached
     ids[v] = static_cast<std::uint32_t>(out.mesh.vertices.size());
     out.mesh.vertices.push_back(
@@ -157,7 +157,7 @@ Mesh without_crossing(const Part& part, const Mesh& body, Lattice lattice) {
                       "move them apart, or let them overlap, by at least 0.1 mm", ids);
   }
   const double gate = std::min(part.chord_mm, least_height_mm);
-  const Mesh mesh = divided_anew(faced(rest, lattice), gate, lattice);
+  Mesh mesh = divided_anew(faced(rest, lattice), gate, lattice);
   if (const auto defect = find_defect(mesh, gate)) refuse(part, *defect, mesh);
   if (const auto pair = first_crossing(mesh)) refuse(part, {"crossing-facets", {mesh.triangles[pair->first][0]}, 0}, mesh);
   return mesh;

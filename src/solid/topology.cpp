@@ -7,12 +7,13 @@
 namespace bedwright {
 namespace {
 
-constexpr std::ptrdiff_t few_corners = 12;
+struct Squares {
+  double normal, longest;  ///< of twice the area, of the longest edge
+};
 
-double triangle_height(Vec3 a, Vec3 b, Vec3 c) {
+Squares squares(Vec3 a, Vec3 b, Vec3 c) {
   const Vec3 n = cross(b - a, c - a);
-  const double longest = std::max({dot(b - a, b - a), dot(c - b, c - b), dot(a - c, a - c)});
-  return longest > 0 ? std::sqrt(dot(n, n) / longest) : 0;
+  return {dot(n, n), std::max({dot(b - a, b - a), dot(c - b, c - b), dot(a - c, a - c)})};
 }
 
 }  // namespace
@@ -32,34 +33,29 @@ std::optional<Defect> find_defect(const Mesh& mesh, double least_height) {
   for (const auto& t : mesh.triangles)
     for (int i = 0; i < 3; ++i) corners[fill[t[i]]++] = {t[(i + 1) % 3], t[(i + 2) % 3]};
 
+  // Where the corner of the vertex at hand that begins with b stands; stale unless that corner says the same.
+  std::vector<std::uint32_t> standing(n, 0);
   for (std::uint32_t a = 0; a < n; ++a) {
-    const auto first = corners.begin() + start[a], last = corners.begin() + start[a + 1];
+    const std::uint32_t first = start[a], last = start[a + 1];
     if (first == last) continue;
-    // A handful of corners is searched from end to end, a fan's hundreds in order.
-    const bool many = last - first > few_corners;
-    if (many) std::sort(first, last, [](const Corner& x, const Corner& y) { return x.b < y.b; });
-    const auto beginning = [&](std::uint32_t b) {
-      const auto it = many ? std::lower_bound(first, last, b, [](const Corner& x, std::uint32_t v) { return x.b < v; })
-                           : std::find_if(first, last, [&](const Corner& x) { return x.b == b; });
-      return it != last && it->b == b ? it : last;
-    };
-    for (auto it = first; it + 1 != last; ++it)
-      if (many ? it->b == (it + 1)->b : std::any_of(it + 1, last, [&](const Corner& x) { return x.b == it->b; }))
-        return Defect{"touching-edge", {a, it->b}, 0};
+    for (std::uint32_t i = first; i < last; ++i) standing[corners[i].b] = i;
+    for (std::uint32_t i = first; i < last; ++i)
+      if (standing[corners[i].b] != i) return Defect{"touching-edge", {a, corners[i].b}, 0};
     // Round the vertex: the facet after (a, b, c) is the one that begins with c.
-    std::size_t count = 0;
-    auto here = first;
+    std::uint32_t count = 0, here = first;
     do {
-      const auto next = beginning(here->c);
-      if (next == last) return Defect{"not-closed", {a, here->c}, 0};
+      const std::uint32_t next = standing[corners[here].c];
+      if (next < first || next >= last || corners[next].b != corners[here].c)
+        return Defect{"not-closed", {a, corners[here].c}, 0};
       here = next;
       ++count;
-    } while (here != first && count <= static_cast<std::size_t>(last - first));
-    if (count != static_cast<std::size_t>(last - first)) return Defect{"touching-vertex", {a}, 0};
+    } while (here != first && count <= last - first);
+    if (count != last - first) return Defect{"touching-vertex", {a}, 0};
   }
   for (const auto& t : mesh.triangles) {
-    const double h = triangle_height(mesh.vertices[t[0]], mesh.vertices[t[1]], mesh.vertices[t[2]]);
-    if (h < least_height) return Defect{"sliver", {t[0], t[1], t[2]}, h};
+    const Squares s = squares(mesh.vertices[t[0]], mesh.vertices[t[1]], mesh.vertices[t[2]]);
+    if (s.normal < least_height * least_height * s.longest || s.longest == 0)
+      return Defect{"sliver", {t[0], t[1], t[2]}, s.longest > 0 ? std::sqrt(s.normal / s.longest) : 0};
   }
   // Pieces, each flooded from its first vertex; a vertex without facets is one too.
   Defect d{"pieces", {}, 0};

@@ -95,7 +95,7 @@ std::string without_frame(std::string line) {
 
 struct Lines {
   std::string text;             ///< cleaned, as many lines as before
-  std::vector<char> separates;  ///< by line number - 1: blank, or a title
+  std::vector<bool> separates;  ///< by line number - 1: blank, or a title
   bool columns_named = false;
 };
 
@@ -143,7 +143,6 @@ struct Reading {
   Vec2 at;
   double z;
   int line;
-  std::size_t order;
 };
 
 BedMap gathered(const std::string& source, std::vector<Reading> readings) {
@@ -185,7 +184,7 @@ BedMap points_of(const NumberTable& table, const std::string& source) {
   for (std::size_t i = 0; i < table.rows.size(); ++i) {
     const auto& row = table.rows[i];
     if (std::max({x, y, z}) >= row.size()) refuse(source, line_text(table.lines[i]), "has no column for z");
-    readings.push_back({{row[x], row[y]}, row[z], table.lines[i], i});
+    readings.push_back({{row[x], row[y]}, row[z], table.lines[i]});
   }
   return gathered(source, std::move(readings));
 }
@@ -236,7 +235,7 @@ void add_block(Rows rows, std::vector<int> lines, const GridExtent& extent, cons
     for (std::size_t i = 0; i < rows[j].size(); ++i) {
       const double u = static_cast<double>(i) / static_cast<double>(rows[j].size() - 1);
       const double v = static_cast<double>(j) / static_cast<double>(rows.size() - 1);
-      readings.push_back({{extent.first.x + u * span.x, extent.first.y + v * span.y}, rows[j][i], lines[j], 0});
+      readings.push_back({{extent.first.x + u * span.x, extent.first.y + v * span.y}, rows[j][i], lines[j]});
     }
 }
 

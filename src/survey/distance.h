@@ -15,7 +15,7 @@ struct Dual {
   double v = 0;
   std::array<double, P> d{};
   Dual() = default;
-  Dual(double value) : v(value) {}
+  explicit Dual(double value) : v(value) {}
   static Dual unknown(double value, std::size_t k) {
     Dual x(value);
     x.d[k] = 1;

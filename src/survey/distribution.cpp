@@ -24,7 +24,8 @@ double log_gamma(double x) {
 
 /// Lentz's continued fraction for the incomplete beta function.
 double beta_fraction(double x, double a, double b) {
-  double c = 1, d = 1 - (a + b) * x / (a + 1);
+  double c = 1;
+  double d = 1 - (a + b) * x / (a + 1);
   d = 1 / (std::fabs(d) < tiny ? tiny : d);
   double value = d;
   for (int m = 1; m < 20000; ++m) {

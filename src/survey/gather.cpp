@@ -37,7 +37,7 @@ constexpr double still = 1e-9, still_enough = 1e-5;
 }
 
 double quantile(std::vector<double>& values, double share) {
-  const auto at = static_cast<std::ptrdiff_t>(share * static_cast<double>(values.size() - 1) + 0.5);
+  const std::ptrdiff_t at = std::lround(share * static_cast<double>(values.size() - 1));
   std::nth_element(values.begin(), values.begin() + at, values.end());
   return values[static_cast<std::size_t>(at)];
 }
@@ -135,13 +135,12 @@ ShapeModel sphere_of(const std::array<double, quadric_terms>& c, Vec3 origin, do
 
 /// Passes until set and sphere stand still: the step below `least_step` of one point's noise, the set within a share of
 /// it.
-PassSums settle(const std::vector<Vec3>& points, Gathered& g, double sigma_floor, int most_passes, double least_step,
-                const EachPiece& each = {}) {
+PassSums settle(const std::vector<Vec3>& points, Gathered& g, double sigma_floor, int most_passes, double least_step) {
   PassSums sums;
   std::size_t before = 0;
   for (int pass = 0; pass < most_passes; ++pass) {
     g.cut_mm = g.cut_sigmas < 1e6 ? g.cut_sigmas * g.estimate.sigma : 1e300;
-    sums = pass_over(points, g.estimate, g.cut_mm, each);
+    sums = pass_over(points, g.estimate, g.cut_mm);
     double step = 0;
     if (!improve(g.estimate, sums, g.columns, g.cut_sigmas, sigma_floor, step)) break;
     const std::size_t change = sums.kept > before ? sums.kept - before : before - sums.kept;
@@ -204,7 +203,7 @@ double ask_back(const std::vector<Vec3>& points, const Gathered& g, double noise
   const auto n = static_cast<Eigen::Index>(points.size()), p = static_cast<Eigen::Index>(g.columns.size());
   Eigen::MatrixXd a(n, p);
   Eigen::VectorXd d(n);
-  std::vector<char> in(points.size());
+  std::vector<bool> in(points.size());
   Eigen::Index count = 0;
   for (Eigen::Index i = 0; i < n; ++i) {
     const Vec3 at = points[static_cast<std::size_t>(i)], q = at - sphere.origin;
@@ -212,7 +211,7 @@ double ask_back(const std::vector<Vec3>& points, const Gathered& g, double noise
     for (Eigen::Index k = 0; k < p; ++k) a(i, k) = terms[g.columns[static_cast<std::size_t>(k)]];
     d(i) = distance_from(sphere, at);
     in[static_cast<std::size_t>(i)] = std::fabs(above(g.estimate, at)) <= g.cut_mm;
-    count += in[static_cast<std::size_t>(i)];
+    if (in[static_cast<std::size_t>(i)]) ++count;
   }
   double limit = 1e9;
   while (count < n) {
@@ -240,7 +239,7 @@ double ask_back(const std::vector<Vec3>& points, const Gathered& g, double noise
       nearest = i;
     }
     if (nearest < 0) break;
-    in[static_cast<std::size_t>(nearest)] = 1;
+    in[static_cast<std::size_t>(nearest)] = true;
     ++count;
   }
   for (std::size_t i = 0; i < points.size(); ++i) (in[i] ? kept : left_out).push_back(points[i]);
@@ -310,8 +309,7 @@ void into_samples(const std::vector<Cell>& cells, const ShapeModel& before, Gath
 
 /// Millions of points, looked at once: sphere, quadric and cut settle on the sums of what surely belongs and on the few
 /// points near the cut. Once more where they moved farther than was allowed for.
-void settle_on_all(const std::vector<Vec3>& points, Gathered& g, double sigma_floor, const Grid& grid,
-                   const EachPiece& each) {
+void settle_on_all(const Cloud& cloud, Gathered& g, double sigma_floor, const Grid& grid, const EachPiece& each) {
   constexpr double allowance = 0.25;  // in standard deviations: what 20,000 of the points leave open is a sixth of it
   constexpr double outer = 4.5;       // in standard deviations: few points lie farther out
   constexpr int most_looks = 6, most_rounds = 30;
@@ -321,12 +319,12 @@ void settle_on_all(const std::vector<Vec3>& points, Gathered& g, double sigma_fl
     const Estimate from = g.looked_from = g.estimate;
     const double cut_mm = g.cut_sigmas * from.sigma, allowed = allowance * from.sigma;
     g.sure_mm = std::min(cut_mm - allowed, outer * from.sigma);
-    const WholePass pass = look_over(points, from, g.sure_mm, cut_mm + allowed, grid, each);
+    const WholePass pass = look_over(cloud, from, g.sure_mm, cut_mm + allowed, grid, each);
     g.cut_mm = cut_mm;
     PassSums sums;
-    std::vector<char> belongs, before;
+    std::vector<bool> belongs, before;
     for (int round = 0; round < most_rounds; ++round) {
-      belongs.assign(pass.doubtful.size(), 0);
+      belongs.assign(pass.doubtful.size(), false);
       g.outermost.clear();
       for (std::size_t i = 0; i < pass.doubtful.size(); ++i) {
         belongs[i] = std::fabs(above(g.estimate, pass.doubtful[i])) <= g.cut_mm;
@@ -335,7 +333,7 @@ void settle_on_all(const std::vector<Vec3>& points, Gathered& g, double sigma_fl
       if (round > 0 && belongs == before) break;
       before = belongs;
       sums = pass.sure;
-      add(sums, pass_over(g.outermost, from, 1e300, {}));
+      add(sums, pass_over(g.outermost, from, 1e300));
       Estimate next = from;
       double step = 0;
       if (!improve(next, sums, g.columns, g.cut_sigmas, sigma_floor, step)) break;
@@ -369,28 +367,28 @@ void settle_on_all(const std::vector<Vec3>& points, Gathered& g, double sigma_fl
     double moved = 0;
     for (const WeightedPoint& p : g.samples)
       moved = std::max(moved, std::fabs(above(g.estimate, p.at) - above(from, p.at)));
-    // Half as much again: the samples are means over cells, and the change is smooth.
-    if (1.5 * moved + std::fabs(g.cut_mm - cut_mm) <= allowed) break;
+    if (between_cells * moved + std::fabs(g.cut_mm - cut_mm) <= allowed) break;
   }
 }
 
 /// Of many points: the cut is decided, then passes over all of them.
-void take_all(const std::vector<Vec3>& points, Gathered& g, double noise_floor, std::vector<Vec3>& kept_points,
+void take_all(const Cloud& cloud, Gathered& g, double noise_floor, std::vector<Vec3>& kept_points,
               const EachPiece& each) {
-  const bool large = points.size() > most_single_points;
+  const bool large = cloud.count > most_single_points;
+  const std::vector<Vec3>& points = *cloud.some;
   const std::vector<Vec3> some = large ? sampled(points, most_single_points) : std::vector<Vec3>();
   if (large) settle(some, g, noise_floor, 20, still_enough);
   // Is there anything that normal noise would not do in so many points?
   const std::vector<Vec3>& asked = large ? some : points;
   g.cut_sigmas = normal_quantile(chance_of_any / static_cast<double>(asked.size()));
-  const PassSums kept = pass_over(asked, g.estimate, g.cut_sigmas * g.estimate.sigma, {});
+  const PassSums kept = pass_over(asked, g.estimate, g.cut_sigmas * g.estimate.sigma);
   const bool clean = kept.kept == asked.size();
   // Of millions even clean ones may hold a few that the sample missed: they are cut where no honest one lies.
   g.cut_sigmas = !clean  ? cut_contaminated
-                 : large ? normal_quantile(chance_of_any / static_cast<double>(points.size()))
+                 : large ? normal_quantile(chance_of_any / static_cast<double>(cloud.count))
                          : 1e9;
   if (large) {
-    settle_on_all(points, g, noise_floor, {kept.low, kept.high}, each);
+    settle_on_all(cloud, g, noise_floor, {kept.low, kept.high}, each);
     const std::size_t stride = std::max<std::size_t>(1, points.size() / (20 * shown_points));
     for (std::size_t i = 0; i < points.size(); i += stride)
       (std::fabs(above(g.estimate, points[i])) <= g.cut_mm ? g.used : g.left_out).push_back(points[i]);
@@ -410,17 +408,18 @@ void thin(std::vector<Vec3>& points, std::size_t most) {
 
 }  // namespace
 
-Gathered gather(const std::vector<Vec3>& points, const std::string& source, const EachPiece& each) {
-  if (points.size() < fewest_points)
+Gathered gather(const Cloud& cloud, const std::string& source, const EachPiece& each) {
+  const std::vector<Vec3>& points = *cloud.some;  // all of them, where they are few
+  if (cloud.count < fewest_points)
     refuse(source,
-           std::to_string(points.size()) + (points.size() == 1 ? " point is" : " points are") +
+           std::to_string(cloud.count) + (cloud.count == 1 ? " point is" : " points are") +
                " too few: a dome needs 5, and its uncertainty 9 or more",
            "take a grid of 3 by 3 at least, over the whole sheet");
   for (const Vec3& p : points)
     if (!std::isfinite(p.x) || !std::isfinite(p.y) || !std::isfinite(p.z))
       refuse(source, "a coordinate is not a finite number", "export the points again");
   Gathered g;
-  g.points = points.size();
+  g.points = cloud.count;
   const std::vector<Vec3> sample = sampled(points, sample_points);
   require_breadth(sample, source);
   const Middle middle = middle_of(sample);
@@ -431,7 +430,7 @@ Gathered gather(const std::vector<Vec3>& points, const std::string& source, cons
   const double noise_floor = std::max(least_noise * middle.reach, reading_step(sample));
 
   std::vector<Vec3> kept_points;
-  if (points.size() < few_points) {
+  if (cloud.count < few_points) {
     kept_points = points;
     leave_out_one_by_one(kept_points, g.columns, middle.origin, middle.reach, noise_floor, g.left_out);
   } else {
@@ -445,13 +444,13 @@ Gathered gather(const std::vector<Vec3>& points, const std::string& source, cons
     g.estimate.sigma = std::max(start.sigma, noise_floor);
     g.cut_sigmas = cut_contaminated;
     settle(sample, g, noise_floor, 40, still);
-    if (points.size() < some_points) {
+    if (cloud.count < some_points) {
       g.cut_sigmas = ask_back(points, g, noise_floor, kept_points, g.left_out);
     } else {
-      take_all(points, g, noise_floor, kept_points, each);
+      take_all(cloud, g, noise_floor, kept_points, each);
     }
   }
-  if (points.size() <= most_single_points) {
+  if (cloud.count <= most_single_points) {
     if (kept_points.size() < fewest_points) refuse(source, "the points do not agree on any surface", "measure again");
     g.columns = distinct_columns(kept_points, middle.origin, middle.reach, source);
     g.samples = weighted(kept_points);

@@ -4,6 +4,7 @@
 
 #include <string>
 
+#include "survey/cloud.h"
 #include "survey/geometric_fit.h"
 #include "survey/sphere_pass.h"
 #include "survey/survey.h"
@@ -30,9 +31,11 @@ struct Gathered {
   std::vector<Vec3> outermost;
 };
 
-inline constexpr std::size_t most_single_points = 20000;
+/// What changes smoothly over millions of points is asked at the means of their cells; nowhere between does it change
+/// by more than so many times the most found there.
+inline constexpr double between_cells = 1.5;
 
 /// Throws BadInput as survey_points does.
-Gathered gather(const std::vector<Vec3>& points, const std::string& source, const EachPiece& each);
+Gathered gather(const Cloud& cloud, const std::string& source, const EachPiece& each);
 
 }  // namespace bedwright

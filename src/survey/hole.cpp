@@ -59,7 +59,10 @@ ScanHole find_hole(const std::vector<Vec3>& points, Vec2 near, const std::string
     for (int again = 0; again < 5 && circle.ok; ++again) {
       const std::size_t before = rim.size();
       std::vector<double> off;
-      for (const Vec3& p : rim) off.push_back(std::fabs(length(Vec2{p.x, p.y} - circle.centre) - circle.radius));
+      for (const Vec3& p : rim) {
+        const Vec2 at{p.x, p.y};
+        off.push_back(std::fabs(length(at - circle.centre) - circle.radius));
+      }
       std::vector<double> sorted = off;
       std::nth_element(sorted.begin(), sorted.begin() + static_cast<std::ptrdiff_t>(sorted.size() / 2), sorted.end());
       const double limit = std::max(3 * 1.4826 * sorted[sorted.size() / 2], 1e-6);

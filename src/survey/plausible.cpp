@@ -13,7 +13,7 @@ namespace {
 double spread(std::vector<double>& v) {
   std::sort(v.begin(), v.end());
   const auto n = static_cast<double>(v.size() - 1);
-  return v[static_cast<std::size_t>(0.95 * n + 0.5)] - v[static_cast<std::size_t>(0.05 * n + 0.5)];
+  return v[static_cast<std::size_t>(std::lround(0.95 * n))] - v[static_cast<std::size_t>(std::lround(0.05 * n))];
 }
 
 }  // namespace
@@ -39,8 +39,8 @@ void require_plausible_size(const std::vector<Vec3>& points, std::optional<Vec2>
   // A frame is about a quarter longer than its hole pattern; without one, 300 mm is usual (common practice, no source).
   const double expected = pitch_mm ? 1.25 * std::max(pitch_mm->x, pitch_mm->y) : 300;
   std::string hint;
-  double nearest = 1e300;
   if (size < smallest_frame_mm) {
+    double nearest = 1e300;
     for (const auto& u : units) {
       const double off = std::fabs(std::log(size * u.factor / expected));
       if (off >= nearest) continue;

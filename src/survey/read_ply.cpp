@@ -4,6 +4,7 @@
 #include <limits>
 
 #include "base/large_pages.h"
+#include "survey/ply_vertices.h"
 #include "survey/scan_text.h"
 
 namespace bedwright {
@@ -12,7 +13,7 @@ namespace {
 constexpr std::size_t most_header_lines = 10000;
 constexpr std::size_t vertices_at_once = 256;  // they stay in the nearest cache until they are where they belong
 
-enum class Scalar { i8, u8, i16, u16, i32, u32, f32, f64 };
+using Scalar = PlyVertices::Scalar;
 
 struct Property {
   std::string name;
@@ -203,33 +204,53 @@ void one_by_one(ByteSource& in, const Element& e, bool big, const std::string& p
   }
 }
 
-void binary_vertices(ByteSource& in, const Element& e, const Places& at, bool big, const std::string& path,
-                     PointFile& file) {
-  if (e.count > in.left() / at.stride)
+template <typename Value>
+bool decoded(const PlyVertices& v, const char* bytes, std::size_t count, Vec3* out, const Value& value) {
+  const std::size_t x = v.offset[0], y = v.offset[1], z = v.offset[2], stride = v.stride;
+  double odd = 0;
+  for (std::size_t i = 0; i < count; ++i, bytes += stride) {
+    const Vec3 p{value(bytes + x, 0), value(bytes + y, 1), value(bytes + z, 2)};
+    out[i] = p;
+    // A difference of what is not finite with itself is not a number, and no sum with it is one.
+    odd += (p.x - p.x) + (p.y - p.y) + (p.z - p.z);
+  }
+  return odd == 0;
+}
+
+PlyVertices vertices_of(const Element& e, const Places& at, bool big) {
+  PlyVertices v;
+  v.count = e.count;
+  v.stride = at.stride;
+  v.big = big;
+  v.floats = true;
+  for (int k = 0; k < 3; ++k) {
+    v.offset[k] = at.offset[k];
+    v.kind[k] = e.properties[at.property[k]].value;
+    v.floats = v.floats && v.kind[k] == Scalar::f32;
+  }
+  return v;
+}
+
+/// Throws where the file is too short for the vertices that it claims.
+void require_all_there(const PlyVertices& v, const ByteSource& in, const std::string& path) {
+  if (v.count > in.left() / v.stride)
     refuse_scan(path, "",
-                "claims " + std::to_string(e.count) + " vertices, but the file ends in or before vertex " +
-                    std::to_string(in.left() / at.stride + 1));
-  reserve_large(file.points, static_cast<std::size_t>(std::min<std::uint64_t>(e.count, most_scan_points)));
-  Scalar kind[3];
-  for (int k = 0; k < 3; ++k) kind[k] = e.properties[at.property[k]].value;
-  const bool floats = kind[0] == Scalar::f32 && kind[1] == Scalar::f32 && kind[2] == Scalar::f32;
-  const std::uint64_t block = std::max<std::size_t>(1, 65536 / at.stride);
+                "claims " + std::to_string(v.count) + " vertices, but the file ends in or before vertex " +
+                    std::to_string(in.left() / v.stride + 1));
+}
+
+void binary_vertices(ByteSource& in, const PlyVertices& v, const std::string& path, PointFile& file) {
+  require_all_there(v, in, path);
+  reserve_large(file.points, static_cast<std::size_t>(std::min<std::uint64_t>(v.count, most_scan_points)));
+  const std::uint64_t block = std::max<std::size_t>(1, 65536 / v.stride);
   std::array<Vec3, vertices_at_once> some_points;
-  for (std::uint64_t done = 0; done < e.count;) {
-    const auto some = static_cast<std::size_t>(std::min(block, e.count - done));
-    const char* bytes = in.take(some * at.stride);
+  for (std::uint64_t done = 0; done < v.count;) {
+    const auto some = static_cast<std::size_t>(std::min(block, v.count - done));
+    const char* bytes = in.take(some * v.stride);
     if (!bytes) refuse_scan(path, "vertex " + std::to_string(done + 1), "the file ends here");
     for (std::size_t from = 0; from < some; from += vertices_at_once) {
       const std::size_t count = std::min(vertices_at_once, some - from);
-      bool finite = true;
-      for (std::size_t i = 0; i < count; ++i, bytes += at.stride) {
-        double c[3];
-        for (int k = 0; k < 3; ++k)
-          c[k] = floats ? float_at(bytes + at.offset[k], big) : value_at(bytes + at.offset[k], kind[k], big);
-        some_points[i] = {c[0], c[1], c[2]};
-        // A difference of what is not finite with itself is not a number.
-        finite &= (c[0] - c[0]) + (c[1] - c[1]) + (c[2] - c[2]) == 0;
-      }
+      const bool finite = decode(v, bytes + from * v.stride, count, some_points.data());
       if (finite && file.points.size() + count <= most_scan_points)
         file.points.insert(file.points.end(), some_points.begin(),
                            some_points.begin() + static_cast<std::ptrdiff_t>(count));
@@ -242,6 +263,26 @@ void binary_vertices(ByteSource& in, const Element& e, const Places& at, bool bi
 
 }  // namespace
 
+bool decode(const PlyVertices& v, const char* bytes, std::size_t count, Vec3* out) {
+  // Each order in a loop of its own: the usual ones are loads and no more.
+  if (v.floats && !v.big) return decoded(v, bytes, count, out, [](const char* at, int) { return float_at(at, false); });
+  if (v.floats) return decoded(v, bytes, count, out, [](const char* at, int) { return float_at(at, true); });
+  return decoded(v, bytes, count, out, [&](const char* at, int k) { return value_at(at, v.kind[k], v.big); });
+}
+
+std::optional<PlyVertices> plain_vertices(ByteSource& in, const std::string& path) {
+  const Header header = read_header(in, path);
+  if (header.order == Order::text || header.elements.empty() || header.elements.front().name != "vertex")
+    return std::nullopt;
+  const Element& e = header.elements.front();
+  const Places at = places_of(e, path);
+  if (at.stride == 0) return std::nullopt;
+  PlyVertices v = vertices_of(e, at, header.order == Order::big);
+  require_all_there(v, in, path);
+  v.begins = in.size() - in.left();
+  return v;
+}
+
 PointFile read_ply(ByteSource& in, const std::string& path) {
   const Header header = read_header(in, path);
   PointFile file;
@@ -250,7 +291,7 @@ PointFile read_ply(ByteSource& in, const std::string& path) {
     if (vertices) {
       const Places at = places_of(e, path);
       if (header.order != Order::text && at.stride > 0) {
-        binary_vertices(in, e, at, header.order == Order::big, path, file);
+        binary_vertices(in, vertices_of(e, at, header.order == Order::big), path, file);
         return file;
       }
       std::vector<double> values(e.properties.size());

@@ -36,7 +36,7 @@ bool holds(const Region& region, double x, double y) {
   return inside;
 }
 
-void crop(std::vector<Vec3>& points, const Region& region) {
+std::size_t crop(Vec3* points, std::size_t count, const Region& region) {
   const std::vector<Vec2>& c = region.corners;
   if (c.size() == 4 && c[0].y == c[1].y && c[1].x == c[2].x && c[2].y == c[3].y && c[3].x == c[0].x) {
     // A box, said in the way that gives what `holds` gives on its borders.
@@ -44,16 +44,19 @@ void crop(std::vector<Vec3>& points, const Region& region) {
                  y1 = std::max(c[0].y, c[2].y);
     // Every point is put down, and stays where it is inside: of scattered points no one foresees which.
     std::size_t n = 0;
-    for (const Vec3 p : points) {
+    for (std::size_t i = 0; i < count; ++i) {
+      const Vec3 p = points[i];
       points[n] = p;
       n += (x0 <= p.x) & (p.x < x1) & (y0 <= p.y) & (p.y < y1);
     }
-    points.resize(n);
-    return;
+    return n;
   }
-  const auto kept =
-      std::remove_if(points.begin(), points.end(), [&](const Vec3& p) { return !holds(region, p.x, p.y); });
-  points.erase(kept, points.end());
+  return static_cast<std::size_t>(
+      std::remove_if(points, points + count, [&](const Vec3& p) { return !holds(region, p.x, p.y); }) - points);
+}
+
+void crop(std::vector<Vec3>& points, const Region& region) {
+  points.resize(crop(points.data(), points.size(), region));
 }
 
 }  // namespace bedwright

@@ -1,6 +1,7 @@
 // Which points belong to the sheet, by where they lie seen from above.
 #pragma once
 
+#include <cstddef>
 #include <string>
 #include <vector>
 
@@ -18,5 +19,7 @@ Region region_of(const std::vector<double>& numbers);
 bool holds(const Region& region, double x, double y);
 /// Leaves what the region holds, in order.
 void crop(std::vector<Vec3>& points, const Region& region);
+/// The same of a run: moves what the region holds to its front and returns how many that are.
+std::size_t crop(Vec3* points, std::size_t count, const Region& region);
 
 }  // namespace bedwright

@@ -57,13 +57,16 @@ inline Vec3 scan_point(std::string_view rest, const ByteSource& in, const std::s
   return {c[0], c[1], c[2]};
 }
 
+[[noreturn]] inline void refuse_too_many(const std::string& path) {
+  refuse_scan(path, "", "has more than 10 million points", "thin it to 5 million, or cut it to the sheet");
+}
+
 inline void keep_point(PointFile& file, Vec3 p, const std::string& path) {
   if (!std::isfinite(p.x) || !std::isfinite(p.y) || !std::isfinite(p.z)) {
     ++file.skipped;
     return;
   }
-  if (file.points.size() == most_scan_points)
-    refuse_scan(path, "", "has more than 10 million points", "thin it to 5 million, or cut it to the sheet");
+  if (file.points.size() == most_scan_points) refuse_too_many(path);
   file.points.push_back(p);
 }
 

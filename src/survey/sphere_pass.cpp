@@ -6,10 +6,8 @@
 #include "survey/robust_start.h"
 
 namespace bedwright {
-namespace {
 
-PassSums pass_over_piece(const std::vector<Vec3>& points, std::size_t first, std::size_t last, const Estimate& estimate,
-                         double cut_mm) {
+PassSums pass_over(const std::vector<Vec3>& points, const Estimate& estimate, double cut_mm) {
   const ShapeModel& m = estimate.sphere;
   const double size = std::sqrt(1 + m.lean_x * m.lean_x + m.lean_y * m.lean_y);
   const Vec3 n{m.lean_x / size, m.lean_y / size, 1 / size};
@@ -19,8 +17,7 @@ PassSums pass_over_piece(const std::vector<Vec3>& points, std::size_t first, std
 
   PassSums sums;
   double nn[10] = {}, nr[4] = {}, tt[21] = {}, tr[6] = {};
-  for (std::size_t i = first; i < last; ++i) {
-    const Vec3& p = points[i];
+  for (const Vec3& p : points) {
     const Vec3 u = p - foot;
     const double square = dot(u, u), height = dot(u, n);
     const double power = k * square + 2 * height, s = std::sqrt(1 + k * power);
@@ -68,8 +65,6 @@ PassSums pass_over_piece(const std::vector<Vec3>& points, std::size_t first, std
   return sums;
 }
 
-}  // namespace
-
 void add(PassSums& sums, const PassSums& more) {
   sums.kept += more.kept;
   sums.normal += more.normal;
@@ -80,25 +75,6 @@ void add(PassSums& sums, const PassSums& more) {
   sums.low = {std::min(sums.low.x, more.low.x), std::min(sums.low.y, more.low.y), std::min(sums.low.z, more.low.z)};
   sums.high = {std::max(sums.high.x, more.high.x), std::max(sums.high.y, more.high.y),
                std::max(sums.high.z, more.high.z)};
-}
-
-void for_each_piece(std::size_t count, const EachPiece& each,
-                    const std::function<void(std::size_t, std::size_t, std::size_t)>& work,
-                    std::size_t points_a_piece) {
-  const auto one = [&](std::size_t k) { work(k * points_a_piece, std::min(count, (k + 1) * points_a_piece), k); };
-  const std::size_t pieces = pieces_of(count, points_a_piece);
-  if (each && pieces > 1) return each(pieces, one);
-  for (std::size_t k = 0; k < pieces; ++k) one(k);
-}
-
-PassSums pass_over(const std::vector<Vec3>& points, const Estimate& estimate, double cut_mm, const EachPiece& each) {
-  std::vector<PassSums> pieces(pieces_of(points.size()));
-  for_each_piece(points.size(), each, [&](std::size_t first, std::size_t last, std::size_t piece) {
-    pieces[piece] = pass_over_piece(points, first, last, estimate, cut_mm);
-  });
-  PassSums sums;
-  for (const PassSums& piece : pieces) add(sums, piece);
-  return sums;
 }
 
 double left_at(const Estimate& estimate, Vec3 p) {

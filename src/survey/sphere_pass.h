@@ -6,7 +6,6 @@
 #include <vector>
 
 #include "survey/shape_model.h"
-#include "survey/survey.h"
 
 namespace bedwright {
 
@@ -30,17 +29,7 @@ struct PassSums {
 void add(PassSums& sums, const PassSums& more);
 
 /// Keeps the points within `cut_mm` of sphere and quadric together.
-/// Sums over pieces of a fixed size, added in their order, so that it is all the same who takes which.
-PassSums pass_over(const std::vector<Vec3>& points, const Estimate& estimate, double cut_mm, const EachPiece& each);
-
-inline constexpr std::size_t piece_points = 65536;
-/// Calls work(first, last, piece) for every piece of `count` points.
-void for_each_piece(std::size_t count, const EachPiece& each,
-                    const std::function<void(std::size_t, std::size_t, std::size_t)>& work,
-                    std::size_t points_a_piece = piece_points);
-inline std::size_t pieces_of(std::size_t count, std::size_t points_a_piece = piece_points) {
-  return (count + points_a_piece - 1) / points_a_piece;
-}
+PassSums pass_over(const std::vector<Vec3>& points, const Estimate& estimate, double cut_mm);
 
 /// The quadric alone, and the distance above sphere and quadric.
 double left_at(const Estimate& estimate, Vec3 p);

@@ -106,6 +106,14 @@ double height_at(const Surface& surface, Vec2 p) {
   return surface.height - surface.sign * sag_at(surface, p) + dot(surface.slope, p);
 }
 
+std::optional<double> height_if_known(const Surface& surface, Vec2 p) {
+  try {
+    return height_at(surface, p);
+  } catch (const Error&) {
+    return std::nullopt;
+  }
+}
+
 Vec2 gradient_at(const Surface& surface, Vec2 p) {
   const Vec2 g = local_at(surface, p).gradient;
   return -surface.sign * (g.x * surface.local_x + g.y * surface.local_y) + surface.slope;

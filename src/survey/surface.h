@@ -4,6 +4,7 @@
 #pragma once
 
 #include <memory>
+#include <optional>
 
 #include "base/vec.h"
 #include "kit/kit.h"
@@ -41,6 +42,8 @@ Surface make_underside(const FrameSettings& frame, double height_mm);
 /// Sag alone, >= 0 but for a measured surface. Throws Error beyond largest_reach_of_radius; a measured one has no end.
 double sag_at(const Surface& surface, Vec2 p);
 double height_at(const Surface& surface, Vec2 p);
+/// The same, or nothing where `height_at` throws.
+std::optional<double> height_if_known(const Surface& surface, Vec2 p);
 /// (dz/dx, dz/dy), closed form.
 Vec2 gradient_at(const Surface& surface, Vec2 p);
 /// Unit normal with positive z, closed form.

@@ -12,20 +12,21 @@ namespace {
 
 /// The greatest distance of a kept point from the model. Nearly always it is one of the outermost points: of all others
 /// it is known that they stand off less, as far as the surface they were judged by and the model are apart.
-double farthest(const std::vector<Vec3>& points, const Gathered& g, const ShapeModel& model, const EachPiece& each) {
+double farthest(const Cloud& cloud, const Gathered& g, const ShapeModel& model, const EachPiece& each) {
   double outer = 0, apart = 0;
   for (const Vec3& p : g.outermost) outer = std::max(outer, std::fabs(distance_from(model, p)));
   for (const WeightedPoint& p : g.samples)
     apart = std::max(apart, std::fabs(distance_from(model, p.at) - above(g.looked_from, p.at)));
-  // Half as much again: the samples are means over cells, and the difference is smooth.
-  if (outer >= g.sure_mm + 1.5 * apart) return outer;
-  std::vector<double> most(pieces_of(points.size()), 0);
-  for_each_piece(points.size(), each, [&](std::size_t first, std::size_t last, std::size_t piece) {
+  if (outer >= g.sure_mm + between_cells * apart) return outer;
+  std::vector<double> most(cloud.pieces, 0);
+  for_pieces(cloud, each, [&](std::size_t piece) {
     double greatest = 0;
-    for (std::size_t i = first; i < last; ++i) {
-      const double r = std::fabs(distance_from(model, points[i]));
-      if (r > greatest && std::fabs(above(g.estimate, points[i])) <= g.cut_mm) greatest = r;
-    }
+    cloud.give(piece, [&](const Vec3* points, std::size_t count) {
+      for (const Vec3* p = points; p != points + count; ++p) {
+        const double r = std::fabs(distance_from(model, *p));
+        if (r > greatest && std::fabs(above(g.estimate, *p)) <= g.cut_mm) greatest = r;
+      }
+    });
     most[piece] = greatest;
   });
   return *std::max_element(most.begin(), most.end());
@@ -34,7 +35,11 @@ double farthest(const std::vector<Vec3>& points, const Gathered& g, const ShapeM
 }  // namespace
 
 Survey survey_points(const std::vector<Vec3>& points, const SurveyOptions& options, const std::string& source) {
-  Gathered g = gather(points, source, options.each_piece);
+  return survey_cloud(cloud_of(points), options, source);
+}
+
+Survey survey_cloud(const Cloud& cloud, const SurveyOptions& options, const std::string& source) {
+  Gathered g = gather(cloud, source, options.each_piece);
   Survey s;
   s.points = g.points;
   s.outliers = g.points - g.kept;
@@ -43,7 +48,7 @@ Survey survey_points(const std::vector<Vec3>& points, const SurveyOptions& optio
     for (const WeightedPoint& w : g.samples)
       s.max_residual_mm = std::max(s.max_residual_mm, std::fabs(distance_from(s.model, w.at)));
   } else {
-    s.max_residual_mm = farthest(points, g, s.model, options.each_piece);
+    s.max_residual_mm = farthest(cloud, g, s.model, options.each_piece);
   }
   s.used = std::move(g.used);
   if (g.points > most_single_points) {

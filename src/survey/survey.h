@@ -3,11 +3,11 @@
 #pragma once
 
 #include <cstddef>
-#include <functional>
 #include <optional>
 #include <string>
 #include <vector>
 
+#include "survey/cloud.h"
 #include "survey/shape_model.h"
 
 namespace bedwright {
@@ -61,10 +61,6 @@ struct Survey {
 
 inline constexpr std::size_t shown_points = 1600;
 
-/// Does work(i) for every i below the count, in any order or several at once. The library has no threads: whoever has
-/// some brings them; the result does not depend on it.
-using EachPiece = std::function<void(std::size_t count, const std::function<void(std::size_t)>& work)>;
-
 struct SurveyOptions {
   std::optional<Vec2> pattern_half;  ///< half the hole pattern's box: where the twist is taken
   EachPiece each_piece;              ///< of millions of points; empty: one after the other
@@ -72,6 +68,7 @@ struct SurveyOptions {
 
 /// Throws BadInput naming `source`: too few points, on one line, standing on edge, all in one place, on one ring.
 Survey survey_points(const std::vector<Vec3>& points, const SurveyOptions& options, const std::string& source);
+Survey survey_cloud(const Cloud& cloud, const SurveyOptions& options, const std::string& source);
 
 /// z above the survey's chosen surface.
 double residual(const Survey& survey, Vec3 p);

@@ -9,8 +9,7 @@ namespace {
 
 /// Two points side by side: lanes are added up at the end, so that the sums are the same whatever the processor has.
 using Two = double __attribute__((vector_size(16)));
-constexpr std::size_t large_piece = 4 * piece_points;  // each has its own cells
-constexpr std::size_t at_once = 256;                   // points whose distances stay in the nearest cache
+constexpr std::size_t at_once = 256;  // points whose distances stay in the nearest cache
 
 Two two(double v) {
   return Two{v, v};
@@ -150,43 +149,61 @@ void measure(const Gauge& g, const Vec3* points, std::size_t count, Distances& o
   }
 }
 
-void look_at(const std::vector<Vec3>& points, std::size_t first, std::size_t last, const Gauge& g, double sure_mm,
-             double possible_mm, const Grid& grid, Piece& piece) {
-  piece.cells.resize(cells_across * cells_across);
-  Moments moments;
-  std::size_t kept = 0;
-  Distances at;
-  std::uint16_t sure[at_once + 1];
-  for (std::size_t from = first; from < last; from += at_once) {
-    const Vec3* p = points.data() + from;
-    const std::size_t count = std::min(at_once, last - from);
-    measure(g, p, count, at);
+/// What one piece of the points comes to, run after run.
+class Look {
+ public:
+  Look(const Gauge& gauge, double sure_mm, double possible_mm, const Grid& grid)
+      : gauge_(gauge), sure_mm_(sure_mm), possible_mm_(possible_mm), grid_(grid) {
+    piece_.cells.resize(cells_across * cells_across);
+  }
+
+  void take(const Vec3* points, std::size_t count) {
+    for (std::size_t from = 0; from < count; from += at_once) some(points + from, std::min(at_once, count - from));
+  }
+  Piece piece() {
+    piece_.sure = moments_.sums(kept_);
+    return std::move(piece_);
+  }
+
+ private:
+  void some(const Vec3* p, std::size_t count) {
+    measure(gauge_, p, count, at_);
+    std::uint16_t sure[at_once + 1];
     std::size_t n = 0;
     for (std::size_t i = 0; i < count; ++i) {
-      const double off = std::fabs(at.r[i]);
+      const double off = std::fabs(at_.r[i]);
       sure[n] = static_cast<std::uint16_t>(i);
-      n += off <= sure_mm;
-      if (off > sure_mm && off <= possible_mm) piece.doubtful.push_back(p[i]);
+      n += off <= sure_mm_;
+      if (off > sure_mm_ && off <= possible_mm_) piece_.doubtful.push_back(p[i]);
     }
-    kept += n;
+    kept_ += n;
+    Moments moments = moments_;  // a copy of its own, which no other store can be taken to change
     for (std::size_t i = 0; i < n; i += 2) {
       const std::size_t a = sure[i], b = sure[i + 1 < n ? i + 1 : i];
       const auto both = [a, b](const double* v) { return Two{v[a], v[b]}; };
-      moments.take(g, Two{p[a].x, p[b].x}, Two{p[a].y, p[b].y}, Two{p[a].z, p[b].z}, both(at.height), both(at.square),
-                   both(at.s), both(at.d), Two{1, i + 1 < n ? 1.0 : 0.0});
+      moments.take(gauge_, Two{p[a].x, p[b].x}, Two{p[a].y, p[b].y}, Two{p[a].z, p[b].z}, both(at_.height),
+                   both(at_.square), both(at_.s), both(at_.d), Two{1, i + 1 < n ? 1.0 : 0.0});
     }
+    moments_ = moments;
     for (std::size_t i = 0; i < n; ++i) {
       const Vec3& q = p[sure[i]];
-      const double d = at.d[sure[i]];
-      Cell& cell = piece.cells[cell_of(grid, q)];
+      const double d = at_.d[sure[i]];
+      Cell& cell = piece_.cells[cell_of(grid_, q)];
       cell.n += 1;
       cell.x += q.x;
       cell.y += q.y;
       cell.d += d;
     }
   }
-  piece.sure = moments.sums(kept);
-}
+
+  const Gauge& gauge_;
+  double sure_mm_, possible_mm_;
+  const Grid& grid_;
+  Piece piece_;
+  Moments moments_;
+  Distances at_;
+  std::size_t kept_ = 0;
+};
 
 }  // namespace
 
@@ -198,16 +215,15 @@ std::size_t cell_of(const Grid& grid, Vec3 p) {
   return along(p.y, grid.low.y, grid.high.y) * cells_across + along(p.x, grid.low.x, grid.high.x);
 }
 
-WholePass look_over(const std::vector<Vec3>& points, const Estimate& estimate, double sure_mm, double possible_mm,
-                    const Grid& grid, const EachPiece& each) {
+WholePass look_over(const Cloud& cloud, const Estimate& estimate, double sure_mm, double possible_mm, const Grid& grid,
+                    const EachPiece& each) {
   const Gauge gauge(estimate);
-  std::vector<Piece> pieces(pieces_of(points.size(), large_piece));
-  for_each_piece(
-      points.size(), each,
-      [&](std::size_t first, std::size_t last, std::size_t piece) {
-        look_at(points, first, last, gauge, sure_mm, possible_mm, grid, pieces[piece]);
-      },
-      large_piece);
+  std::vector<Piece> pieces(cloud.pieces);
+  for_pieces(cloud, each, [&](std::size_t k) {
+    Look look(gauge, sure_mm, possible_mm, grid);
+    cloud.give(k, [&](const Vec3* points, std::size_t count) { look.take(points, count); });
+    pieces[k] = look.piece();
+  });
   WholePass pass;
   pass.cells.resize(cells_across * cells_across);
   for (const Piece& piece : pieces) {

@@ -4,6 +4,7 @@
 
 #include <vector>
 
+#include "survey/cloud.h"
 #include "survey/sphere_pass.h"
 
 namespace bedwright {
@@ -27,7 +28,7 @@ struct WholePass {
   std::vector<Vec3> doubtful;  ///< farther off, but within `possible_mm`; in order
 };
 
-WholePass look_over(const std::vector<Vec3>& points, const Estimate& estimate, double sure_mm, double possible_mm,
-                    const Grid& grid, const EachPiece& each);
+WholePass look_over(const Cloud& cloud, const Estimate& estimate, double sure_mm, double possible_mm, const Grid& grid,
+                    const EachPiece& each);
 
 }  // namespace bedwright

@@ -1,5 +1,6 @@
 // The program from outside: arguments, streams, files, exit status of `start`.
 #include <sys/wait.h>
+#include <unistd.h>
 
 #include <catch2/catch.hpp>
 #include <cstdlib>
@@ -23,7 +24,8 @@ std::string contents(const fs::path& path) {
 /// An empty folder of its own, removed at the end.
 struct Folder {
   fs::path path;
-  explicit Folder(const std::string& name) : path(fs::temp_directory_path() / ("bedwright-start-" + name)) {
+  explicit Folder(const std::string& name)
+      : path(fs::temp_directory_path() / ("bedwright-start-" + name + "-" + std::to_string(getpid()))) {
     fs::remove_all(path);
     fs::create_directories(path);
   }

@@ -1,6 +1,8 @@
 // Reading good kits: values, expansion, defaults, notes, checksum, limits.
 #include "kit/read_kit.h"
 
+#include <unistd.h>
+
 #include <catch2/catch.hpp>
 #include <cmath>
 #include <filesystem>
@@ -28,7 +30,8 @@ std::string note_at(const std::vector<Note>& notes, const std::string& pointer) 
 /// A folder of its own, removed at the end.
 class Folder {
  public:
-  explicit Folder(const std::string& name) : path_(std::filesystem::temp_directory_path() / ("bedwright-kit-" + name)) {
+  explicit Folder(const std::string& name)
+      : path_(std::filesystem::temp_directory_path() / ("bedwright-kit-" + name + "-" + std::to_string(getpid()))) {
     std::filesystem::remove_all(path_);
     std::filesystem::create_directories(path_);
   }
@@ -381,13 +384,13 @@ TEST_CASE("the practice kits use every option of the schema", "[kit][schema]") {
       CHECK(std::find(used.begin(), used.end(), &schema) != used.end());
     }
   };
-  for (const char* top : {"tolerance", "frame", "rails", "carriages", "before", "bed", "printer", "bed_map", "publish",
-                          "drawing"}) {
+  for (const char* top :
+       {"tolerance", "frame", "rails", "carriages", "before", "bed", "printer", "bed_map", "publish", "drawing"}) {
     check(kit_schema().at("properties").at(top).at("properties"), top);
   }
-  for (const char* name : {"adapter_plate", "spacer", "shim", "spacer_hole", "listed_hole", "joint", "joint_layer",
-                           "anchor", "keep_out", "open_value", "stock_row", "placed_shim", "foot_gap",
-                           "tested_thing", "revision_note"}) {
+  for (const char* name :
+       {"adapter_plate", "spacer", "shim", "spacer_hole", "listed_hole", "joint", "joint_layer", "anchor", "keep_out",
+        "open_value", "stock_row", "placed_shim", "foot_gap", "tested_thing", "revision_note"}) {
     check(kit_schema().at("definitions").at(name).at("properties"), name);
   }
 }

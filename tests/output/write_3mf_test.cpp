@@ -1,5 +1,7 @@
 #include "output/write_3mf.h"
 
+#include <unistd.h>
+
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <cstdlib>
@@ -46,7 +48,7 @@ TEST_CASE("zip: more entries than the format counts are refused", "[zip]") {
 }
 
 TEST_CASE("zip: an outside program finds the archive sound and reads it back", "[zip]") {
-  const fs::path folder = fs::temp_directory_path() / ("bedwright-zip-" + std::to_string(std::rand()));
+  const fs::path folder = fs::temp_directory_path() / ("bedwright-zip-" + std::to_string(getpid()));
   fs::create_directories(folder);
   std::ofstream(folder / "x.zip", std::ios::binary) << to_zip({{"d/one", std::string("a\0b", 3)}, {"two", "zwei"}});
   const std::string script =

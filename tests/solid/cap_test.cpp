@@ -1,6 +1,8 @@
-// A cap covers its region once: facets turn left, their area is the region's by the polygon formula, edges of the border
-// are used once and all others twice, in both directions.
+// A cap covers its region once: facets turn left, their area is the region's by the polygon formula, edges of the
+// border are used once and all others twice, in both directions.
 #include "solid/cap.h"
+
+#include <CGAL/Exact_predicates_inexact_constructions_kernel.h>
 
 #include <catch2/catch.hpp>
 #include <cmath>
@@ -93,4 +95,46 @@ TEST_CASE("cap: counterbore floors, off centre, in rectangles, too narrow for a 
   check_cap({{{-20, -10}, {20, -10}, {20, 10}, {-20, 10}}, circle(40, {5, 2}, 4)});
   check_cap({{{-20, -10}, {20, -10}, {20, 10}, {-20, 10}}, circle(40, {-15.98, 2}, 4)});
   check_cap({{{-20, -10}, {20, -10}, {20, 10}, {-20, 10}}, circle(40, {-8, 2}, 4), circle(7, {8, 2}, 4)});
+}
+
+TEST_CASE("cap: no inner edge could be turned for a better one, by another library's exact test", "[cap]") {
+  // Many corners lie on one circle exactly; at a metre's size the steps are coarser and their squares largest.
+  using Kernel = CGAL::Exact_predicates_inexact_constructions_kernel;
+  std::mt19937 random(7);
+  for (const double size_mm : {20.0, 250.0, 1000.0}) {
+    const Lattice lattice = lattice_for(size_mm);
+    std::vector<Vec2> points;
+    CapBoundary boundary;
+    const auto add = [&](const Ring& ring) {
+      boundary.rings.emplace_back();
+      for (const Vec2 p : ring) {
+        boundary.rings.back().push_back(static_cast<std::uint32_t>(points.size()));
+        points.push_back(snap(p, lattice));
+      }
+    };
+    add({{-size_mm, -size_mm}, {size_mm, -size_mm}, {size_mm, size_mm}, {-size_mm, size_mm}});
+    for (int i = -3; i <= 3; ++i)
+      for (int k = -3; k <= 3; ++k) {
+        const double shake = (i + k) % 2 ? 0 : 0.02 * size_mm * (random() / 4294967296.0);
+        add(ring_of(8, {(0.25 * i) * size_mm + shake, 0.25 * k * size_mm}, pi / 8,
+                    [&](std::size_t) { return 0.06 * size_mm; }));
+      }
+    std::map<std::pair<std::uint32_t, std::uint32_t>, std::uint32_t> across;  // directed edge to the corner on its left
+    for (const auto& t : triangulate_cap(points, boundary, 0, 0).triangles)
+      for (std::size_t k = 0; k < 3; ++k) across[{t[k], t[(k + 1) % 3]}] = t[(k + 2) % 3];
+    const auto at = [&](std::uint32_t id) { return Kernel::Point_2(points[id].x, points[id].y); };
+    int inner = 0, even = 0, turnable = 0;
+    for (const auto& [edge, left] : across) {
+      const auto other = across.find({edge.second, edge.first});
+      if (other == across.end()) continue;
+      ++inner;
+      const auto side = CGAL::side_of_oriented_circle(at(edge.first), at(edge.second), at(left), at(other->second));
+      turnable += side == CGAL::ON_POSITIVE_SIDE;
+      even += side == CGAL::ON_ORIENTED_BOUNDARY;
+    }
+    CAPTURE(size_mm);
+    CHECK(inner > 500);
+    CHECK(even > 50);
+    CHECK(turnable == 0);
+  }
 }

@@ -1,4 +1,6 @@
 // Scans and tables: formats written here byte by byte, and what a damaged or hostile file gets to hear.
+#include <unistd.h>
+
 #include <catch2/catch.hpp>
 #include <cstring>
 #include <filesystem>
@@ -19,7 +21,7 @@ namespace {
 
 class Folder {
  public:
-  Folder() : path(std::filesystem::temp_directory_path() / "bedwright-scan-test") {
+  Folder() : path(std::filesystem::temp_directory_path() / ("bedwright-scan-test-" + std::to_string(getpid()))) {
     std::filesystem::create_directories(path);
   }
   ~Folder() { std::filesystem::remove_all(path); }

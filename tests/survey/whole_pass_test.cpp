@@ -5,6 +5,7 @@
 
 #include "survey/gather.h"
 #include "survey/random.h"
+#include "survey/survey.h"
 
 using namespace bedwright;
 
@@ -55,8 +56,8 @@ TEST_CASE("whole pass: its sums, cells and doubtful points are those of the slow
     const std::vector<Vec3> points = scanned(scene, 21);
     const Estimate e = near_truth(scene);
     const double sure = 2.75 * e.sigma, possible = 3.25 * e.sigma;
-    const WholePass pass = look_over(points, e, sure, possible, grid, {});
-    const PassSums slow = pass_over(points, e, sure, {});
+    const WholePass pass = look_over(cloud_of(points), e, sure, possible, grid, {});
+    const PassSums slow = pass_over(points, e, sure);
     REQUIRE(pass.sure.kept == slow.kept);
     const double n = static_cast<double>(slow.kept);
     for (int a = 0; a < 4; ++a) {
@@ -101,8 +102,8 @@ TEST_CASE("whole pass: whoever takes which piece, the sums are the same to the b
     for (std::size_t k = count; k-- > 0;) work(k);
   };
   const Estimate e = near_truth(scene);
-  const WholePass one = look_over(points, e, 0.08, 0.1, {{-124, -110, 0}, {124, 110, 0}}, {});
-  const WholePass other = look_over(points, e, 0.08, 0.1, {{-124, -110, 0}, {124, 110, 0}}, backwards);
+  const WholePass one = look_over(cloud_of(points), e, 0.08, 0.1, {{-124, -110, 0}, {124, 110, 0}}, {});
+  const WholePass other = look_over(cloud_of(points), e, 0.08, 0.1, {{-124, -110, 0}, {124, 110, 0}}, backwards);
   CHECK(one.sure.normal == other.sure.normal);
   CHECK(one.sure.rhs == other.sure.rhs);
   CHECK(one.sure.terms == other.sure.terms);
@@ -114,11 +115,11 @@ TEST_CASE("survey: of many points the answer is that of passes over all of them 
   for (const Scene& scene :
        {Scene{}, Scene{700, 0.02, 0.3, 0.05}, Scene{-2000, 0.05, 0, 0}, Scene{2600, 0.03, 0.15, 0, 20011}}) {
     const std::vector<Vec3> points = scanned(scene, 23);
-    const Gathered g = gather(points, "t", {});
+    const Gathered g = gather(cloud_of(points), "t", {});
     Estimate slow = g.estimate;
     PassSums sums;
     for (int pass = 0; pass < 100; ++pass) {
-      sums = pass_over(points, slow, g.cut_sigmas * slow.sigma, {});
+      sums = pass_over(points, slow, g.cut_sigmas * slow.sigma);
       double step = 0;
       REQUIRE(improve(slow, sums, g.columns, g.cut_sigmas, 0, step));
       if (step < 1e-13) break;
@@ -159,4 +160,40 @@ TEST_CASE("survey: of many points the answer is that of passes over all of them 
       over_cells += g.samples[i].weight * g.sphere_off[i] * g.sphere_off[i];
     CHECK(over_cells == Approx(g.sphere.residual_sum).epsilon(1e-12));
   }
+}
+
+TEST_CASE("whole pass: by chance a clean sphere seems to gain from a saddle as often as it should", "[survey]") {
+  // The probabilities that a survey tells are even between 0 and 1 then: mean 1/2, variance 1/12.
+  constexpr int scans = 24;
+  double sum = 0;
+  int n = 0, rare = 0;
+  for (int k = 0; k < scans; ++k) {
+    Scene scene;
+    scene.count = 40001;
+    scene.stray_share = k % 2 ? 0.15 : 0;
+    const Survey s = survey_points(scanned(scene, 1000 + static_cast<std::uint64_t>(k)), {}, "t");
+    CHECK(s.shape == FitShape::sphere);
+    for (const ShapeTrial& trial : s.trials) {
+      if (trial.shape == FitShape::sphere) continue;
+      sum += trial.p;
+      rare += trial.p < 0.02;
+      ++n;
+    }
+  }
+  REQUIRE(n >= 2 * scans);
+  // The trials of one scan hang together, so as if there were one a scan; four standard deviations.
+  CHECK(std::fabs(sum / n - 0.5) < 4 * std::sqrt(1.0 / 12 / scans));
+  CHECK(rare <= 5);
+}
+
+TEST_CASE("whole pass: a saddle that is there is no chance", "[survey]") {
+  Scene scene;
+  scene.count = 40001;
+  std::vector<Vec3> points = scanned(scene, 7);
+  for (Vec3& p : points) p.z += 0.15 * (p.x * p.x - p.y * p.y) / (110 * 110);
+  const Survey s = survey_points(points, {}, "t");
+  CHECK(s.shape != FitShape::sphere);
+  bool told = false;
+  for (const ShapeTrial& trial : s.trials) told = told || (trial.shape != FitShape::sphere && trial.p < 1e-6);
+  CHECK(told);
 }

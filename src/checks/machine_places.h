@@ -1,6 +1,7 @@
-// Where findings about rails have their place.
+// Where findings about rails and carriages have their place.
 #pragma once
 
+#include <string>
 #include <vector>
 
 #include "base/finding.h"
@@ -17,6 +18,11 @@ inline FindingPlace on_rail(const Kit& kit, const RailLine& rail, double y_mm) {
 /// The rail as a whole.
 inline FindingPlace whole_rail(const std::string& side) {
   return {side + " rail"};
+}
+
+/// The carriage of a placement.
+inline FindingPlace carriage_at(const std::string& placement) {
+  return {"carriage " + placement};
 }
 
 /// Every screw of the rails.

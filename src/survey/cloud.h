@@ -1,0 +1,38 @@
+// Points of a survey as they lie: a list, or a large file that is read anew each time it is gone through.
+#pragma once
+
+#include <cstddef>
+#include <functional>
+#include <vector>
+
+#include "base/vec.h"
+
+namespace bedwright {
+
+/// Does work(i) for every i below the count, in any order or several at once. The library has no threads: whoever has
+/// some brings them; the result does not depend on it.
+using EachPiece = std::function<void(std::size_t count, const std::function<void(std::size_t)>& work)>;
+
+/// Up to so many points are judged one by one; of more only sums and a choice are kept.
+inline constexpr std::size_t most_single_points = 20000;
+
+/// A view: what it is of must outlive it.
+struct Cloud {
+  using Run = std::function<void(const Vec3* points, std::size_t count)>;
+
+  std::size_t count = 0;
+  /// All of them, or an even choice at random of more than `most_single_points`.
+  const std::vector<Vec3>* some = nullptr;
+  std::size_t pieces = 0;  ///< the same number whoever takes them
+  /// Hands out a piece's points in runs, in order. May be asked for several pieces at once.
+  std::function<void(std::size_t piece, const Run& take)> give;
+};
+
+inline constexpr std::size_t points_a_piece = 262144;
+
+Cloud cloud_of(const std::vector<Vec3>& points);
+
+/// Calls work(piece) for every piece of the cloud.
+void for_pieces(const Cloud& cloud, const EachPiece& each, const std::function<void(std::size_t)>& work);
+
+}  // namespace bedwright
