@@ -137,6 +137,21 @@ TEST_CASE("calibrate: the profile states printer, material, nozzle and day, and 
   const Kit changed = read_kit_file((shop.path / "kit.json").string());
   CHECK(changed.printer.name == "bench");
   CHECK(changed.printer.compensation.outline_mm == profile["compensation"]["outline_mm"].get<double>());
+  // Heights that are all 0.75 mm too low ask for more than a profile may add.
+  std::istringstream lines(file_bytes(shop.path / "filled.csv"));
+  std::string sunk;
+  for (std::string line; std::getline(lines, line); sunk += "\n") {
+    std::vector<std::string> cells;
+    std::istringstream row(line);
+    for (std::string cell; std::getline(row, cell, ',');) cells.push_back(cell);
+    if (cells.size() > 3 && (cells[1] == "over all" || cells[1] == "thickness")) cells[3] = std::to_string(std::stod(cells[3]) - 0.7);
+    for (std::size_t i = 0; i < cells.size(); ++i) sunk += (i ? "," : "") + cells[i];
+  }
+  shop.put("sunk.csv", sunk);
+  const Run far = shop.run("calibrate kit.json sunk.csv --write far.json --printer bench --nozzle 0.4 --on 2026-03-28");
+  CHECK(far.status == 2);
+  CHECK_THAT(far.err, Catch::Contains("/compensation/height_mm: is more than a profile may add, 0.5 mm (set the printer right first"));
+  CHECK_FALSE(fs::exists(shop.path / "far.json"));
   const std::pair<std::string, std::string> others[] = {
       {"[1]", "is no profile: it holds no JSON object (name another file)"},
       {"{ \"format\": \"bedwright/report/1\" }", "is neither a printer's profile nor a kit (name another file)"},

@@ -2,6 +2,7 @@
 #include <catch2/catch.hpp>
 
 #include "cli/program.h"
+#include "output/changes.h"
 
 using namespace bedwright;
 using nlohmann::json;
@@ -113,6 +114,13 @@ TEST_CASE("changes: one number of one part", "[cli][changes]") {
   const json screw = with("screw", [](json& k) { setting(k, "adapter")["thickness_mm"] = 8; });
   CHECK_FALSE(screw["screws"].empty());
   CHECK_FALSE(screw["hardware"].empty());
+}
+
+TEST_CASE("changes: what is no report is refused at its format", "[cli][changes]") {
+  const json report = {{"format", "bedwright/report/1"}}, other = {{"format", "bedwright/level/1"}};
+  CHECK_THROWS_WITH(changes_between(other, "a.json", report, "b.json"),
+                    Catch::Contains("a.json: 1 problem") &&
+                        Catch::Contains("/format: is not a report of this program (give a kit file, or the report.json that make wrote)"));
 }
 
 TEST_CASE("changes: kits, reports and folders are the same to it, anything else is refused", "[cli][changes]") {

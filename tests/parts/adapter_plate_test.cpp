@@ -256,3 +256,12 @@ TEST_CASE("plate: thickness that another corner decides is stated where it is mo
   CHECK(least == Approx(6).margin(1e-9));
   CHECK(more == 3);
 }
+
+TEST_CASE("parts: a kit that no reader looked at is refused at what is in no table") {
+  Kit kit = demo_kit("north-bench");
+  kit.parts[0].family = "bracket";
+  CHECK_THROWS_WITH(parts_of(kit), Catch::Contains("/parts/0/family: no such part family"));
+  kit = demo_kit("north-bench");
+  kit.parts[0].settings["insert"] = "m9-standard";
+  CHECK_THROWS_WITH(parts_of(kit), Catch::Contains("/parts/0/insert: the insert \"m9-standard\" is in no table"));
+}

@@ -118,4 +118,6 @@ TEST_CASE("support plate: what cannot carry a bed is refused with a cure") {
   // ISO 4762 M3 in 3.5 mm of thread: 2.5 to 3.2 mm must stick out (5 pitches, 0.3 mm clear); a sheet of 2.1 mm leaves
   // no listed length between 4.6 and 5.3 but M3x5.
   CHECK(code(R"({"id": "light", "family": "support_plate", "thickness_mm": 2.1})", {}) == "");
+  // 9 pitches of 0.5 mm are 4.5 mm: more than a carriage's thread is deep.
+  CHECK(code(R"({"id": "light", "family": "support_plate"})", {{"/joint_rules", R"({"engagement_pitches": 9})"}}) == "no-screw-length");
 }

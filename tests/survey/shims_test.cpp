@@ -487,3 +487,18 @@ TEST_CASE("soft foot: which, how much, parallel or tapered", "[level][soft_foot]
   CHECK_THROWS_AS(read_soft_foot("front-left, x\n", "feet.csv", mounts), BadInput);
   CHECK_THROWS_AS(read_soft_foot("front-left, 25\n", "feet.csv", mounts), BadInput);
 }
+
+TEST_CASE("a search that would take too long is refused with what makes it shorter", "[level]") {
+  // 100,000 points at every step of the search: the limit of 200 million is met at once.
+  ShimTask task;
+  std::mt19937 random(3);
+  std::uniform_real_distribution<double> noise(-0.5, 0.5);
+  const auto at = grid(400, 250, 200, 200);
+  for (std::size_t i = 0; i < at.size(); ++i) task.z.push_back(noise(random));
+  task.mounts = four(176, 176);
+  task.influence = influence_of(BedOnMounts(), task.mounts, at);
+  task.now_mm.assign(4, 0);
+  task.choices = printed_choices(0.02, 0.02, 0, 2);
+  task.minimise_rms = true;
+  CHECK_THROWS_WITH(choose_shims(task), Catch::Contains("too many combinations of shims for an exact answer: 4 mounts with 101 thicknesses each; lower --most-shim"));
+}
