@@ -2,6 +2,7 @@
 #pragma once
 
 #include <cstddef>
+#include <cstdint>
 #include <functional>
 #include <vector>
 
@@ -29,6 +30,9 @@ struct Cloud {
 };
 
 inline constexpr std::size_t points_a_piece = 262144;
+inline std::size_t pieces_of_cloud(std::uint64_t points) {
+  return static_cast<std::size_t>((points + points_a_piece - 1) / points_a_piece);
+}
 
 Cloud cloud_of(const std::vector<Vec3>& points);
 

@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "base/error.h"
+#include "base/finite.h"
 #include "base/numbers.h"
 #include "base/trig.h"
 #include "survey/distribution.h"
@@ -416,7 +417,7 @@ Gathered gather(const Cloud& cloud, const std::string& source, const EachPiece& 
                " too few: a dome needs 5, and its uncertainty 9 or more",
            "take a grid of 3 by 3 at least, over the whole sheet");
   for (const Vec3& p : points)
-    if (!std::isfinite(p.x) || !std::isfinite(p.y) || !std::isfinite(p.z))
+    if (!is_finite(p))
       refuse(source, "a coordinate is not a finite number", "export the points again");
   Gathered g;
   g.points = cloud.count;

@@ -1,7 +1,6 @@
 #include "survey/large_scan.h"
 
 #include <algorithm>
-#include <cmath>
 #include <cstring>
 #include <fstream>
 
@@ -15,10 +14,6 @@ namespace {
 // Of a run, so that its bytes and points stay in a near cache, however much else a vertex carries.
 constexpr std::size_t most_run_vertices = 4096, most_run_bytes = std::size_t{1} << 18;
 constexpr std::size_t chosen = 5 * most_single_points;
-
-bool finite(Vec3 p) {
-  return std::isfinite(p.x) && std::isfinite(p.y) && std::isfinite(p.z);
-}
 
 /// Vertices [first, last) run after run: what is not finite left out.
 class Runs {
@@ -44,7 +39,7 @@ class Runs {
     count = some;
     if (!decode(scan_.vertices, bytes_.data(), some, points_.data())) {
       const auto end = points_.begin() + static_cast<std::ptrdiff_t>(some);
-      count = static_cast<std::size_t>(std::remove_if(points_.begin(), end, [](Vec3 p) { return !finite(p); }) -
+      count = static_cast<std::size_t>(std::remove_if(points_.begin(), end, [](Vec3 p) { return !is_finite(p); }) -
                                        points_.begin());
       skipped += some - count;
     }
@@ -64,9 +59,6 @@ std::uint64_t first_of(std::size_t piece) {
 }
 std::uint64_t last_of(std::size_t piece, const PlyVertices& v) {
   return std::min(v.count, first_of(piece) + points_a_piece);
-}
-std::size_t pieces_of(const PlyVertices& v) {
-  return static_cast<std::size_t>((v.count + points_a_piece - 1) / points_a_piece);
 }
 
 /// A number without pattern for every number. Source: G. L. Steele, D. Lea, C. H. Flood, Fast splittable pseudorandom
@@ -120,7 +112,7 @@ std::optional<LargeScan> look_through(const std::string& path, const std::option
   scan.path = path;
   scan.region = region;
   const std::uint64_t stride = scan.vertices.count / chosen;
-  std::vector<Found> pieces(pieces_of(scan.vertices));
+  std::vector<Found> pieces(pieces_of_cloud(scan.vertices.count));
   const auto one = [&](std::size_t k) { pieces[k] = look_at(scan, k, stride); };
   if (each)
     each(pieces.size(), one);
@@ -142,7 +134,7 @@ Cloud cloud_of(const LargeScan& scan) {
   Cloud cloud;
   cloud.count = scan.count;
   cloud.some = &scan.some;
-  cloud.pieces = pieces_of(scan.vertices);
+  cloud.pieces = pieces_of_cloud(scan.vertices.count);
   cloud.give = [&scan](std::size_t piece, const Cloud::Run& take) {
     Runs runs(scan, first_of(piece), last_of(piece, scan.vertices));
     std::size_t n = 0, skipped = 0;

@@ -51,7 +51,7 @@ PointFile binary_stl(ByteSource& in, std::uint64_t facets, const std::string& pa
     if (!at) refuse_scan(path, "facet " + std::to_string(f + 1), "the file ends here");
     for (int k = 0; k < 3; ++k) {
       const Vec3 p{float_at(at + 12 + 12 * k), float_at(at + 16 + 12 * k), float_at(at + 20 + 12 * k)};
-      if (std::isfinite(p.x) && std::isfinite(p.y) && std::isfinite(p.z))
+      if (is_finite(p))
         file.points.push_back(p);
       else
         ++file.skipped;

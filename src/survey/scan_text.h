@@ -2,11 +2,11 @@
 #pragma once
 
 #include <charconv>
-#include <cmath>
 #include <string>
 #include <string_view>
 
 #include "base/error.h"
+#include "base/finite.h"
 #include "survey/byte_source.h"
 #include "survey/read_points.h"
 
@@ -62,7 +62,7 @@ inline Vec3 scan_point(std::string_view rest, const ByteSource& in, const std::s
 }
 
 inline void keep_point(PointFile& file, Vec3 p, const std::string& path) {
-  if (!std::isfinite(p.x) || !std::isfinite(p.y) || !std::isfinite(p.z)) {
+  if (!is_finite(p)) {
     ++file.skipped;
     return;
   }

@@ -1,8 +1,9 @@
 // tests/data/refusals.json, "program": one mistake a row, as a person makes it, with the exit status and every line
 // that standard error must hold, whole.
+#include "refusals.h"
+
 #include <algorithm>
 #include <catch2/catch.hpp>
-#include <set>
 #include <sstream>
 
 #include "cli/program.h"
@@ -29,14 +30,7 @@ void put(const Workshop& shop, const std::string& name, const Json& file) {
   } else if (file.is_string()) {
     shop.put(name, file.get<std::string>());
   } else {
-    Json kit = demo_kit(file.at("kit").get<std::string>());
-    const Json changes = file.value("change", Json::object());
-    for (const auto& [pointer, value] : changes.items()) kit[Json::json_pointer(pointer)] = value;
-    for (const Json& pointer : file.value("without", Json::array())) {
-      const Json::json_pointer at(pointer.get<std::string>());
-      kit.at(at.parent_pointer()).erase(at.back());
-    }
-    shop.put(name, kit);
+    shop.put(name, kit_of_row(file));
   }
 }
 
@@ -44,29 +38,22 @@ void put(const Workshop& shop, const std::string& name, const Json& file) {
 
 TEST_CASE("refusals: every mistake on the command line or in a file gets its sentence and its exit status",
           "[cli][refusals]") {
-  const Json rows = Json::parse(file_bytes(std::string(BEDWRIGHT_ROOT) + "/tests/data/refusals.json")).at("program");
-  REQUIRE(rows.size() >= 10);
-  std::set<std::string> names;
-  for (const Json& row : rows) {
-    const std::string name = row.at("name").get<std::string>();
-    CHECK(names.insert(name).second);
-    DYNAMIC_SECTION(name) {
-      const Workshop shop;
-      const Json files = row.value("files", Json::object());
-      for (const auto& [file, text] : files.items()) put(shop, file, text);
-      const Run run = shop.run(row.at("run").get<std::string>());
-      CAPTURE(run.err);
-      CHECK(run.status == row.at("status").get<int>());
-      const std::vector<std::string> lines = lines_of(run.err);
-      for (const Json& line : row.at("says")) {
-        CAPTURE(line);
-        CHECK(std::find(lines.begin(), lines.end(), line.get<std::string>()) != lines.end());
-      }
-      // Nothing is written.
-      std::size_t left = 0;
-      for (const auto& entry : std::filesystem::directory_iterator(shop.path))
-        left += !files.contains(entry.path().filename().string());
-      CHECK(left == 0);
+  for_refusals("program", [](const Json& row) {
+    const Workshop shop;
+    const Json files = row.value("files", Json::object());
+    for (const auto& [file, text] : files.items()) put(shop, file, text);
+    const Run run = shop.run(row.at("run").get<std::string>());
+    CAPTURE(run.err);
+    CHECK(run.status == row.at("status").get<int>());
+    const std::vector<std::string> lines = lines_of(run.err);
+    for (const Json& line : row.at("says")) {
+      CAPTURE(line);
+      CHECK(std::find(lines.begin(), lines.end(), line.get<std::string>()) != lines.end());
     }
-  }
+    // Nothing is written.
+    std::size_t left = 0;
+    for (const auto& entry : std::filesystem::directory_iterator(shop.path))
+      left += !files.contains(entry.path().filename().string());
+    CHECK(left == 0);
+  });
 }

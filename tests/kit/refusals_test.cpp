@@ -1,15 +1,15 @@
 // tests/data/refusals.json, "kits" and "readers": one mistake a row, and every line that its refusal must hold, whole:
 // JSON pointer or line, value, range, likely slip.
+#include "refusals.h"
+
 #include <catch2/catch.hpp>
 #include <functional>
 #include <map>
-#include <set>
 
 #include "base/csv.h"
 #include "base/delimited.h"
 #include "base/error.h"
 #include "gauge/read_mesh.h"
-#include "kit/corpus.h"
 #include "kit/read_kit.h"
 #include "output/calibrate_report.h"
 #include "output/checksums.h"
@@ -22,10 +22,6 @@
 using namespace bedwright;
 
 namespace {
-
-Json rows_of(const char* list) {
-  return Json::parse(file_text(root_path("tests/data/refusals.json"))).at(list);
-}
 
 /// What is told of a mistake, a line each; none if nothing is refused.
 std::vector<std::string> told(const std::function<void()>& read) {
@@ -41,13 +37,7 @@ std::vector<std::string> told(const std::function<void()>& read) {
 }
 
 void read_changed(const Json& row) {
-  Json kit = Json::parse(file_text(root_path("params/kits/" + row.value("kit", std::string("north-bench")) + ".json")));
-  const Json changes = row.value("change", Json::object());
-  for (const auto& [pointer, value] : changes.items()) kit[Json::json_pointer(pointer)] = value;
-  for (const Json& pointer : row.value("without", Json::array())) {
-    const Json::json_pointer at(pointer.get<std::string>());
-    kit.at(at.parent_pointer()).erase(at.back());
-  }
+  const Json kit = kit_of_row(row);
   std::vector<Setting> settings;
   for (const Json& setting : row.value("set", Json::array()))
     settings.push_back(parse_setting(setting.get<std::string>()));
@@ -93,17 +83,10 @@ const std::map<std::string, std::function<void(const std::string&)>> readers = {
 };
 
 void check_rows(const char* list, const std::function<void(const Json&)>& read) {
-  const Json rows = rows_of(list);
-  REQUIRE(rows.size() >= 10);
-  std::set<std::string> names;
-  for (const Json& row : rows) {
-    const std::string name = row.at("name").get<std::string>();
-    CHECK(names.insert(name).second);
-    DYNAMIC_SECTION(name) {
-      const auto lines = told([&] { read(row); });
-      CHECK(lines == row.at("says").get<std::vector<std::string>>());
-    }
-  }
+  for_refusals(list, [&](const Json& row) {
+    const auto lines = told([&] { read(row); });
+    CHECK(lines == row.at("says").get<std::vector<std::string>>());
+  });
 }
 
 }  // namespace
