@@ -34,22 +34,7 @@ set(browser_sources ${library_sources})
 list(FILTER browser_sources EXCLUDE REGEX "/(read_3mf|model_markup|strict_markup|unzip|bundle|bundle_texts|write_set|set_check|\
 byte_source|read_scan|read_ply|interview.*|calibrate|calibrate_report|contour|contour_report|survey|survey_.*|level_picture|level_sheet|\
 measuring_sheet|variants|cloud|large_scan|gather|outline|picker|hole|region|scale|sphere_pass|gauge_report|trials|visitor_page)[.]cpp$")
-set(browser_groups "")
-set(browser_group_count 28)
-math(EXPR last "${browser_group_count} - 1")
-foreach(i RANGE ${last})
-  if(i LESS 10)
-    list(APPEND browser_groups ${browser_dir}/groups/group-0${i}.cpp)
-  else()
-    list(APPEND browser_groups ${browser_dir}/groups/group-${i}.cpp)
-  endif()
-endforeach()
-add_custom_command(
-  OUTPUT ${browser_groups}
-  COMMAND Python3::Interpreter ${PROJECT_SOURCE_DIR}/scripts/browser_groups.py ${PROJECT_SOURCE_DIR}/src ${browser_dir}/groups
-          ${browser_group_count} ${browser_sources}
-  DEPENDS ${browser_sources} ${library_headers} ${PROJECT_SOURCE_DIR}/scripts/browser_groups.py
-  VERBATIM)
+group_sources(browser_groups ${browser_dir}/groups 22 ${browser_sources})
 
 # three.js stands in the page once; the core is given it from there.
 set(browser_page_source ${browser_dir}/embedded_page.cpp)

@@ -88,7 +88,8 @@ std::vector<Face> faces_of(const FacedMesh& in) {
       Id t = owner.at(here), from = here.second;
       for (;;) {
         const Triangle& corners = m.triangles[t];
-        const std::size_t k = static_cast<std::size_t>(std::find(corners.begin(), corners.end(), from) - corners.begin());
+        const std::size_t k =
+            static_cast<std::size_t>(std::find(corners.begin(), corners.end(), from) - corners.begin());
         const Id to = corners[(k + 1) % 3];
         if (across(from, to) != face[f]) {
           here = {from, to};
@@ -239,8 +240,8 @@ bool insert_corner(std::vector<Face>& faces, std::vector<bool>& changed, Id a, I
 }
 
 /// Corners opposite the short sides of the face's flat facets, if it has any.
-bool relieve(std::size_t face, const std::vector<Triangle>& facets, std::vector<Face>& faces, std::vector<bool>& changed,
-             Mesh& m, double least_height, Lattice lattice) {
+bool relieve(std::size_t face, const std::vector<Triangle>& facets, std::vector<Face>& faces,
+             std::vector<bool>& changed, Mesh& m, double least_height, Lattice lattice) {
   bool any = false;
   for (const Triangle& t : facets) {
     if (height_of(m, t) >= least_height) continue;
@@ -263,33 +264,33 @@ bool relieve(std::size_t face, const std::vector<Triangle>& facets, std::vector<
 
 /// One flat facet whose long side belongs to a better neighbour: the two change their diagonal.
 bool turn_flat_facet(Mesh& m, double least_height) {
-    std::map<std::pair<Id, Id>, std::size_t> owner;
-    for (std::size_t f = 0; f < m.triangles.size(); ++f)
-      for (std::size_t k = 0; k < 3; ++k) owner[{m.triangles[f][k], m.triangles[f][(k + 1) % 3]}] = f;
-    for (std::size_t f = 0; f < m.triangles.size(); ++f) {
-      const Triangle t = m.triangles[f];
-      const double height = height_of(m, t);
-      if (height >= least_height) continue;
-      std::size_t longest = 0;
-      double most = 0;
-      for (std::size_t k = 0; k < 3; ++k) {
-        const double l = length(m.vertices[t[(k + 1) % 3]] - m.vertices[t[k]]);
-        if (l > most) most = l, longest = k;
-      }
-      const Id a = t[longest], b = t[(longest + 1) % 3], v = t[(longest + 2) % 3];
-      const auto beyond = owner.find({b, a});
-      if (beyond == owner.end()) continue;
-      const Triangle u = m.triangles[beyond->second];
-      Id w = v;
-      for (Id corner : u)
-        if (corner != a && corner != b) w = corner;
-      if (w == v || owner.count({v, w}) || owner.count({w, v})) continue;
-      const Triangle one{a, w, v}, two{w, b, v};
-      if (std::min(height_of(m, one), height_of(m, two)) <= height) continue;
-      m.triangles[f] = one;
-      m.triangles[beyond->second] = two;
-      return true;
+  std::map<std::pair<Id, Id>, std::size_t> owner;
+  for (std::size_t f = 0; f < m.triangles.size(); ++f)
+    for (std::size_t k = 0; k < 3; ++k) owner[{m.triangles[f][k], m.triangles[f][(k + 1) % 3]}] = f;
+  for (std::size_t f = 0; f < m.triangles.size(); ++f) {
+    const Triangle t = m.triangles[f];
+    const double height = height_of(m, t);
+    if (height >= least_height) continue;
+    std::size_t longest = 0;
+    double most = 0;
+    for (std::size_t k = 0; k < 3; ++k) {
+      const double l = length(m.vertices[t[(k + 1) % 3]] - m.vertices[t[k]]);
+      if (l > most) most = l, longest = k;
     }
+    const Id a = t[longest], b = t[(longest + 1) % 3], v = t[(longest + 2) % 3];
+    const auto beyond = owner.find({b, a});
+    if (beyond == owner.end()) continue;
+    const Triangle u = m.triangles[beyond->second];
+    Id w = v;
+    for (Id corner : u)
+      if (corner != a && corner != b) w = corner;
+    if (w == v || owner.count({v, w}) || owner.count({w, v})) continue;
+    const Triangle one{a, w, v}, two{w, b, v};
+    if (std::min(height_of(m, one), height_of(m, two)) <= height) continue;
+    m.triangles[f] = one;
+    m.triangles[beyond->second] = two;
+    return true;
+  }
   return false;
 }
 
@@ -341,17 +342,18 @@ Mesh divided_anew(const FacedMesh& faced, double least_height, Lattice lattice) 
 
 std::optional<std::pair<std::size_t, std::size_t>> first_crossing(const Mesh& mesh) {
   using Kernel = CGAL::Exact_predicates_inexact_constructions_kernel;
-  using Surface = CGAL::Surface_mesh<Kernel::Point_3>;
-  Surface surface;
-  std::vector<Surface::Vertex_index> ids;
+  using SurfaceMesh = CGAL::Surface_mesh<Kernel::Point_3>;
+  SurfaceMesh surface;
+  std::vector<SurfaceMesh::Vertex_index> ids;
   for (const Vec3& v : mesh.vertices) ids.push_back(surface.add_vertex({v.x, v.y, v.z}));
   for (const auto& t : mesh.triangles)
-    if (surface.add_face(ids[t[0]], ids[t[1]], ids[t[2]]) == Surface::null_face()) return std::make_pair(0u, 0u);
-  std::vector<std::pair<Surface::Face_index, Surface::Face_index>> pairs;
+    if (surface.add_face(ids[t[0]], ids[t[1]], ids[t[2]]) == SurfaceMesh::null_face()) return std::make_pair(0u, 0u);
+  std::vector<std::pair<SurfaceMesh::Face_index, SurfaceMesh::Face_index>> pairs;
   CGAL::Polygon_mesh_processing::self_intersections(surface, std::back_inserter(pairs));
   if (pairs.empty()) return std::nullopt;
   std::pair<std::size_t, std::size_t> first{mesh.triangles.size(), 0};
-  for (const auto& [f, g] : pairs) first = std::min(first, std::make_pair<std::size_t, std::size_t>(std::min(f, g), std::max(f, g)));
+  for (const auto& [f, g] : pairs)
+    first = std::min(first, std::make_pair<std::size_t, std::size_t>(std::min(f, g), std::max(f, g)));
   return first;
 }
 
