@@ -57,10 +57,7 @@ Mesh one_of(std::vector<MeshItem> items, const std::string& part) {
 int run_gauge(Streams& streams, const GaugeOptions& options) {
   const Mesh soup =
       options.part.empty() ? all_of(read_mesh_file(options.file)) : one_of(read_mesh_file(options.file), options.part);
-  const int jobs = jobs_or_cores(0);
-  const Measurement measured = measure_apart(soup, [jobs](const Task& one, const Task& other) {
-    for_each_index(2, jobs, [&](std::size_t i) { i == 0 ? one() : other(); });
-  });
+  const Measurement measured = measure_apart(soup, tasks_on(jobs_or_cores(0)));
   const Part* part = nullptr;
   Comparison comparison;
   MadeSet set;

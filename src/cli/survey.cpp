@@ -213,7 +213,7 @@ std::optional<Survey> of_large_scan(const SurveyCommand& o, const SurveyOptions&
   if (o.scan.empty() || !stays) return std::nullopt;
   std::optional<Region> region;
   if (!o.region.empty()) region = region_of(numbers_of("--region", o.region, 0));
-  const std::optional<LargeScan> scan = look_through(o.scan, region, options.each_piece);
+  const std::optional<LargeScan> scan = look_through(o.scan, region, options.at_once);
   if (!scan) return std::nullopt;
   tell_skipped(scan->skipped, report);
   require_plausible_size(scan->some_in_file, facts.pitch, region.has_value(), report.source_name);
@@ -226,9 +226,7 @@ Survey of_points(const SurveyCommand& o, const KitFacts& facts, SurveyReport& re
   report.source = o.scan.empty() ? SurveySource::table : SurveySource::scan;
   report.source_name = o.scan.empty() ? o.points : o.scan;
   SurveyOptions options;
-  options.each_piece = [jobs = jobs_or_cores(0)](std::size_t count, const std::function<void(std::size_t)>& work) {
-    for_each_index(count, jobs, work);
-  };
+  options.at_once = tasks_on(jobs_or_cores(0));
   if (facts.pitch) options.pattern_half = 0.5 * *facts.pitch;
   if (std::optional<Survey> survey = of_large_scan(o, options, facts, report)) return *survey;
   PointFile file =

@@ -5,9 +5,9 @@
 #include <cmath>
 
 #include "base/large_pages.h"
+#include "gauge/close_pairs.h"
 #include "gauge/exact.h"
-#include "gauge/facet_tree.h"
-#include "gauge/topology.h"
+#include "gauge/sheets.h"
 
 namespace bedwright {
 namespace {
@@ -153,13 +153,6 @@ bool hinge_cross(const Vec3& a, const Vec3& b, const Vec3& s, const Vec3& t) {
   return orient_plane(a, b, s, drop) * orient_plane(a, b, t, drop) > 0 && orient(a, b, s, t) == 0;
 }
 
-bool has_area(const Mesh& mesh, std::uint32_t f) {
-  if (has_repeated_vertex(mesh.triangles[f])) return false;
-  const Corners t = corners_of(mesh, f);
-  const Vec3 n = cross(t[1] - t[0], t[2] - t[0]);
-  return n.x != 0 || n.y != 0 || n.z != 0;
-}
-
 }  // namespace
 
 bool facets_cross(const Mesh& mesh, std::uint32_t f, std::uint32_t g) {
@@ -184,15 +177,21 @@ bool facets_cross(const Mesh& mesh, std::uint32_t f, std::uint32_t g) {
   }
 }
 
-std::vector<std::pair<std::uint32_t, std::uint32_t>> crossing_facets(const Mesh& mesh, std::size_t most) {
-  std::vector<std::uint32_t> facets;
-  reserve_large(facets, mesh.triangles.size());
-  for (std::uint32_t f = 0; f < mesh.triangles.size(); ++f)
-    if (has_area(mesh, f)) facets.push_back(f);
-  const FacetTree tree(mesh, facets);
+std::vector<std::pair<std::uint32_t, std::uint32_t>> crossing_facets(const Mesh& welded, const Topology& topology,
+                                                                     const std::vector<Facing>& facings,
+                                                                     std::size_t most) {
+  Sheets sheets = sheets_of(welded, topology, facings);
+  BoxedGroups groups;
+  reserve_large(groups.items, sheets.facets.size());
+  for (const std::uint32_t f : sheets.facets) {
+    const auto& t = welded.triangles[f];
+    groups.items.push_back({box_of({welded.vertices[t[0]], welded.vertices[t[1]], welded.vertices[t[2]]}), f});
+  }
+  groups.first = std::move(sheets.first);
+  groups.apart = std::move(sheets.proven);
   std::vector<std::pair<std::uint32_t, std::uint32_t>> pairs;
-  tree.for_each_close_pair([&](std::uint32_t f, std::uint32_t g) {
-    if (facets_cross(mesh, f, g)) pairs.push_back(std::minmax(f, g));
+  for_each_close_pair(std::move(groups), [&](std::uint32_t f, std::uint32_t g) {
+    if (facets_cross(welded, f, g)) pairs.push_back(std::minmax(f, g));
     return pairs.size() < most;
   });
   std::sort(pairs.begin(), pairs.end());

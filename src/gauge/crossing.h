@@ -5,7 +5,8 @@
 #include <utility>
 #include <vector>
 
-#include "base/mesh.h"
+#include "gauge/facing.h"
+#include "gauge/topology.h"
 
 namespace bedwright {
 
@@ -13,8 +14,10 @@ namespace bedwright {
 /// that is no common vertex, or overlap in one plane. Exact.
 bool facets_cross(const Mesh& mesh, std::uint32_t f, std::uint32_t g);
 
-/// All such pairs (lower number first, sorted), at most `most`. Facets without area are left out.
-/// Cost n log n plus the pairs whose boxes overlap.
-std::vector<std::pair<std::uint32_t, std::uint32_t>> crossing_facets(const Mesh& mesh, std::size_t most);
+/// All such pairs (lower number first, sorted), at most `most`, of a welded mesh. Facets without area are left out.
+/// Linear where whole sheets are proven (gauge/sheets.h), else n log n plus the pairs whose boxes overlap.
+std::vector<std::pair<std::uint32_t, std::uint32_t>> crossing_facets(const Mesh& welded, const Topology& topology,
+                                                                     const std::vector<Facing>& facings,
+                                                                     std::size_t most);
 
 }  // namespace bedwright

@@ -12,20 +12,11 @@ namespace {
 
 constexpr std::uint32_t leaf_facets = 4;
 
-float below(double v) {
-  const float f = static_cast<float>(v);
-  return f > v ? std::nextafter(f, -std::numeric_limits<float>::infinity()) : f;
-}
-float above(double v) {
-  const float f = static_cast<float>(v);
-  return f < v ? std::nextafter(f, std::numeric_limits<float>::infinity()) : f;
-}
-
-double box_distance2(const float* low, const float* high, Vec3 p) {
+double box_distance2(const FloatBox& box, Vec3 p) {
   const double c[3] = {p.x, p.y, p.z};
   double d2 = 0;
   for (int i = 0; i < 3; ++i) {
-    const double d = std::max({static_cast<double>(low[i]) - c[i], c[i] - static_cast<double>(high[i]), 0.0});
+    const double d = std::max({static_cast<double>(box.low[i]) - c[i], c[i] - static_cast<double>(box.high[i]), 0.0});
     d2 += d * d;
   }
   return d2;
@@ -70,13 +61,7 @@ FacetTree::FacetTree(const Mesh& mesh, std::vector<std::uint32_t> facets) : mesh
   for (std::size_t i = 0; i < facets_.size(); ++i) {
     const auto& t = mesh.triangles[facets_[i]];
     const Vec3 a = mesh.vertices[t[0]], b = mesh.vertices[t[1]], c = mesh.vertices[t[2]];
-    FloatBox& box = boxes_[i];
-    box.low[0] = below(std::min({a.x, b.x, c.x}));
-    box.low[1] = below(std::min({a.y, b.y, c.y}));
-    box.low[2] = below(std::min({a.z, b.z, c.z}));
-    box.high[0] = above(std::max({a.x, b.x, c.x}));
-    box.high[1] = above(std::max({a.y, b.y, c.y}));
-    box.high[2] = above(std::max({a.z, b.z, c.z}));
+    boxes_[i] = box_of({a, b, c});
   }
   reserve_large(nodes_, facets_.size());
   nodes_.emplace_back();
@@ -99,30 +84,25 @@ void FacetTree::build(std::uint32_t node, std::uint32_t first, std::uint32_t cou
   while (!jobs.empty()) {
     const Job job = jobs.back();
     jobs.pop_back();
-    Node box;
-    float centre_low[3], centre_high[3];
-    for (int i = 0; i < 3; ++i) {
-      box.low[i] = centre_low[i] = std::numeric_limits<float>::infinity();
-      box.high[i] = centre_high[i] = -std::numeric_limits<float>::infinity();
-    }
-    for (std::uint32_t p = job.first; p < job.first + job.count; ++p)
+    Node built;
+    FloatBox centres;
+    for (std::uint32_t p = job.first; p < job.first + job.count; ++p) {
+      widen(built.box, boxes_[p]);
       for (int i = 0; i < 3; ++i) {
-        box.low[i] = std::min(box.low[i], boxes_[p].low[i]);
-        box.high[i] = std::max(box.high[i], boxes_[p].high[i]);
         const float centre = 0.5f * boxes_[p].low[i] + 0.5f * boxes_[p].high[i];
-        centre_low[i] = std::min(centre_low[i], centre);
-        centre_high[i] = std::max(centre_high[i], centre);
+        centres.low[i] = std::min(centres.low[i], centre);
+        centres.high[i] = std::max(centres.high[i], centre);
       }
-    box.weight = job.count;
+    }
     if (job.count <= leaf_facets) {
-      box.first = job.first;
-      box.count = job.count;
-      nodes_[job.node] = box;
+      built.first = job.first;
+      built.count = job.count;
+      nodes_[job.node] = built;
       continue;
     }
     int axis = 0;
     for (int i = 1; i < 3; ++i)
-      if (centre_high[i] - centre_low[i] > centre_high[axis] - centre_low[axis]) axis = i;
+      if (centres.high[i] - centres.low[i] > centres.high[axis] - centres.low[axis]) axis = i;
     const std::uint32_t half = job.count / 2;
     order.clear();
     for (std::uint32_t p = job.first; p < job.first + job.count; ++p)
@@ -138,12 +118,12 @@ void FacetTree::build(std::uint32_t node, std::uint32_t first, std::uint32_t cou
     }
     std::copy(moved_boxes.begin(), moved_boxes.end(), boxes_.begin() + job.first);
     std::copy(moved_facets.begin(), moved_facets.end(), facets_.begin() + job.first);
-    box.left = static_cast<std::uint32_t>(nodes_.size());
-    nodes_[job.node] = box;
+    built.left = static_cast<std::uint32_t>(nodes_.size());
+    nodes_[job.node] = built;
     nodes_.emplace_back();
     nodes_.emplace_back();
-    jobs.push_back({box.left + 1, job.first + half, job.count - half});
-    jobs.push_back({box.left, job.first, half});
+    jobs.push_back({built.left + 1, job.first + half, job.count - half});
+    jobs.push_back({built.left, job.first, half});
   }
 }
 
@@ -156,14 +136,14 @@ double FacetTree::distance(Vec3 p, double within, std::uint32_t* facet) const {
   };
   Item stack[128];
   int top = 0;
-  stack[top++] = {0, box_distance2(nodes_[0].low, nodes_[0].high, p)};
+  stack[top++] = {0, box_distance2(nodes_[0].box, p)};
   while (top > 0) {
     const Item item = stack[--top];
     if (item.d2 >= best * best) continue;
     const Node& node = nodes_[item.node];
     if (node.count > 0) {
       for (std::uint32_t i = node.first; i < node.first + node.count; ++i) {
-        if (box_distance2(boxes_[i].low, boxes_[i].high, p) >= best * best) continue;
+        if (box_distance2(boxes_[i], p) >= best * best) continue;
         const auto& t = mesh_.triangles[facets_[i]];
         const double d = distance_to_facet(p, mesh_.vertices[t[0]], mesh_.vertices[t[1]], mesh_.vertices[t[2]]);
         if (d < best) {
@@ -173,8 +153,8 @@ double FacetTree::distance(Vec3 p, double within, std::uint32_t* facet) const {
       }
       continue;
     }
-    Item near{node.left, box_distance2(nodes_[node.left].low, nodes_[node.left].high, p)};
-    Item far{node.left + 1, box_distance2(nodes_[node.left + 1].low, nodes_[node.left + 1].high, p)};
+    Item near{node.left, box_distance2(nodes_[node.left].box, p)};
+    Item far{node.left + 1, box_distance2(nodes_[node.left + 1].box, p)};
     if (far.d2 < near.d2) std::swap(near, far);
     if (top + 2 > 128) continue;  // halving: the depth never exceeds 32
     stack[top++] = far;
@@ -187,20 +167,20 @@ std::vector<FacetTree::Hit> FacetTree::along_z(Vec2 p) const {
   std::vector<Hit> hits;
   if (nodes_.empty()) return hits;
   std::vector<std::uint32_t> stack{0};
-  const auto holds = [&](const float* low, const float* high) {
-    return low[0] <= p.x && p.x <= high[0] && low[1] <= p.y && p.y <= high[1];
+  const auto holds = [&](const FloatBox& box) {
+    return box.low[0] <= p.x && p.x <= box.high[0] && box.low[1] <= p.y && p.y <= box.high[1];
   };
   while (!stack.empty()) {
     const Node& node = nodes_[stack.back()];
     stack.pop_back();
-    if (!holds(node.low, node.high)) continue;
+    if (!holds(node.box)) continue;
     if (node.count == 0) {
       stack.push_back(node.left);
       stack.push_back(node.left + 1);
       continue;
     }
     for (std::uint32_t i = node.first; i < node.first + node.count; ++i) {
-      if (!holds(boxes_[i].low, boxes_[i].high)) continue;
+      if (!holds(boxes_[i])) continue;
       const auto& t = mesh_.triangles[facets_[i]];
       const Vec3 a = mesh_.vertices[t[0]], b = mesh_.vertices[t[1]], c = mesh_.vertices[t[2]];
       const double whole = (b.x - a.x) * (c.y - a.y) - (b.y - a.y) * (c.x - a.x);

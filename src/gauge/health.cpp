@@ -6,16 +6,14 @@
 
 #include "base/large_pages.h"
 #include "base/trig.h"
-#include "gauge/crossing.h"
+#include "gauge/close_pairs.h"
 
 namespace bedwright {
 namespace {
 
-constexpr std::size_t most_crossings = 100000;  // counting on tells nobody more
-
 struct ShellFacets {
   Box box{{1e300, 1e300, 1e300}, {-1e300, -1e300, -1e300}};
-  std::vector<std::uint32_t> facets;
+  std::vector<std::uint32_t> facets;  ///< ascending
 };
 
 bool box_holds(const Box& box, Vec3 p) {
@@ -54,27 +52,24 @@ Vec3 point_of(const Mesh& mesh, const ShellFacets& shell) {
   return point;
 }
 
-}  // namespace
-
-Shells shells_of(const Mesh& mesh, const Topology& topology) {
+/// Numbers the shells in the order of their first facets, and turns each shell's minority.
+void number_shells(const Mesh& mesh, const Topology& topology, Shells& s) {
   const std::size_t facets = mesh.triangles.size();
-  Shells s;
   assign_large(s.shell, facets, no_edge);
   s.turned.assign(facets, 0);
-  std::vector<ShellFacets> shells;
+  std::uint32_t shells = 0;
+  std::vector<std::uint8_t> majority_turned;
   std::vector<std::uint32_t> stack;
-  const Vec3 centre = facets ? mesh.vertices[mesh.triangles[0][0]] : Vec3{};
   for (std::uint32_t seed = 0; seed < facets; ++seed) {
     if (s.shell[seed] != no_edge || has_repeated_vertex(mesh.triangles[seed])) continue;
-    const auto number = static_cast<std::uint32_t>(shells.size());
-    ShellFacets shell;
+    const std::uint32_t number = shells++;
     s.shell[seed] = number;
     stack.assign(1, seed);
-    int turned = 0;
+    int count = 0, turned = 0;
     while (!stack.empty()) {
       const std::uint32_t f = stack.back();
       stack.pop_back();
-      shell.facets.push_back(f);
+      ++count;
       turned += s.turned[f];
       for (std::uint32_t k = 0; k < 3; ++k) {
         const std::uint32_t h = 3 * f + k, across = topology.other[h];
@@ -84,63 +79,97 @@ Shells shells_of(const Mesh& mesh, const Topology& topology) {
         stack.push_back(facet_of(across));
       }
     }
-    std::sort(shell.facets.begin(), shell.facets.end());
-    const int count = static_cast<int>(shell.facets.size());
-    const bool majority_turned = 2 * turned > count;
-    double six = 0;
-    for (std::uint32_t f : shell.facets) {
-      if (majority_turned) s.turned[f] ^= 1;
-      const auto& t = mesh.triangles[f];
-      const Vec3 a = mesh.vertices[t[0]] - centre, b = mesh.vertices[t[1]] - centre, c = mesh.vertices[t[2]] - centre;
-      six += (s.turned[f] ? -1 : 1) * dot(a, cross(b, c));
-      for (std::uint32_t v : t) {
-        const Vec3 p = mesh.vertices[v];
-        shell.box.low = {std::min(shell.box.low.x, p.x), std::min(shell.box.low.y, p.y),
-                         std::min(shell.box.low.z, p.z)};
-        shell.box.high = {std::max(shell.box.high.x, p.x), std::max(shell.box.high.y, p.y),
-                          std::max(shell.box.high.z, p.z)};
-      }
+    majority_turned.push_back(2 * turned > count);
+    s.minority.push_back(2 * turned > count ? count - turned : turned);
+  }
+  for (std::size_t f = 0; f < facets; ++f)
+    if (s.shell[f] != no_edge) s.turned[f] ^= majority_turned[s.shell[f]];
+}
+
+/// How many other shells hold each shell. Only those whose boxes hold a point of it are asked.
+std::vector<int> depths_of(const Mesh& mesh, const std::vector<ShellFacets>& shells,
+                           const std::vector<std::uint8_t>& turned) {
+  const auto count = static_cast<std::uint32_t>(shells.size());
+  std::vector<int> depth(count, 0);
+  if (count < 2) return depth;
+  std::vector<Vec3> points;
+  BoxedGroups boxes_and_points;
+  for (std::uint32_t i = 0; i < count; ++i) {
+    points.push_back(point_of(mesh, shells[i]));
+    boxes_and_points.items.push_back({box_of({shells[i].box.low, shells[i].box.high}), i});
+  }
+  for (std::uint32_t i = 0; i < count; ++i) boxes_and_points.items.push_back({box_of({points[i]}), count + i});
+  boxes_and_points.first = {0, count, 2 * count};
+  boxes_and_points.apart = {1, 1};
+  for_each_close_pair(std::move(boxes_and_points), [&](std::uint32_t one, std::uint32_t other) {
+    const std::uint32_t box = std::min(one, other), point = std::max(one, other) - count;
+    if (box != point && box_holds(shells[box].box, points[point]) &&
+        std::fabs(winding(mesh, shells[box], turned, points[point])) > 0.5)
+      ++depth[point];
+    return true;
+  });
+  return depth;
+}
+
+}  // namespace
+
+Shells shells_of(const Mesh& mesh, const Topology& topology) {
+  Shells s;
+  number_shells(mesh, topology, s);
+  const std::size_t count = s.minority.size();
+  std::vector<ShellFacets> shells(count);
+  std::vector<double> six(count, 0);
+  const Vec3 centre = mesh.triangles.empty() ? Vec3{} : mesh.vertices[mesh.triangles[0][0]];
+  for (std::uint32_t f = 0; f < mesh.triangles.size(); ++f) {
+    const std::uint32_t number = s.shell[f];
+    if (number == no_edge) continue;
+    const auto& t = mesh.triangles[f];
+    const Vec3 a = mesh.vertices[t[0]] - centre, b = mesh.vertices[t[1]] - centre, c = mesh.vertices[t[2]] - centre;
+    six[number] += (s.turned[f] ? -1 : 1) * dot(a, cross(b, c));
+    if (count == 1) continue;
+    ShellFacets& shell = shells[number];
+    shell.facets.push_back(f);
+    for (std::uint32_t v : t) {
+      const Vec3 p = mesh.vertices[v];
+      shell.box.low = {std::min(shell.box.low.x, p.x), std::min(shell.box.low.y, p.y), std::min(shell.box.low.z, p.z)};
+      shell.box.high = {std::max(shell.box.high.x, p.x), std::max(shell.box.high.y, p.y),
+                        std::max(shell.box.high.z, p.z)};
     }
-    s.minority.push_back(majority_turned ? count - turned : turned);
-    s.volume_mm3.push_back(six / 6);
-    s.wrong_way.push_back(0);
-    shells.push_back(std::move(shell));
   }
   // A shell inside an odd number of others bounds a cavity and faces inward; all others face outward.
-  for (std::size_t i = 0; i < shells.size(); ++i) {
-    int depth = 0;
-    if (shells.size() > 1) {
-      const Vec3 p = point_of(mesh, shells[i]);
-      for (std::size_t k = 0; k < shells.size(); ++k)
-        if (k != i && box_holds(shells[k].box, p) && std::fabs(winding(mesh, shells[k], s.turned, p)) > 0.5) ++depth;
-    }
-    s.wrong_way[i] = (s.volume_mm3[i] < 0) != (depth % 2 == 1);
-    if (s.wrong_way[i])
-      for (std::uint32_t f : shells[i].facets) s.turned[f] ^= 1;
+  const std::vector<int> depth = depths_of(mesh, shells, s.turned);
+  for (std::size_t i = 0; i < count; ++i) {
+    s.volume_mm3.push_back(six[i] / 6);
+    s.wrong_way.push_back((s.volume_mm3[i] < 0) != (depth[i] % 2 == 1));
   }
+  for (std::size_t f = 0; f < s.shell.size(); ++f)
+    if (s.shell[f] != no_edge) s.turned[f] ^= s.wrong_way[s.shell[f]];
   return s;
 }
 
-MeshHealth health_of(const Mesh& mesh, const Topology& topology, const Shells& shells) {
+MeshHealth health_of(const Mesh& mesh, const Topology& topology, const std::vector<Facing>& facings,
+                     const Shells& shells) {
   MeshHealth h;
-  double least = std::numeric_limits<double>::infinity();
+  double least_squared = std::numeric_limits<double>::infinity();
   int facets = 0;
   std::vector<std::uint8_t> used(mesh.vertices.size(), 0);
-  for (const auto& t : mesh.triangles) {
+  for (std::size_t f = 0; f < mesh.triangles.size(); ++f) {
+    const auto& t = mesh.triangles[f];
     if (has_repeated_vertex(t)) {
       ++h.degenerate;
-      least = 0;
+      least_squared = 0;
       continue;
     }
     ++facets;
     for (std::uint32_t v : t) used[v] = 1;
     const Vec3 a = mesh.vertices[t[0]], b = mesh.vertices[t[1]], c = mesh.vertices[t[2]];
-    const double twice = length(cross(b - a, c - a));
-    const double longest = std::max({length(b - a), length(c - b), length(a - c)});
-    if (twice == 0) ++h.degenerate;
-    least = std::min(least, twice / longest);
+    const Vec3 ab = b - a, bc = c - b, ca = a - c;
+    if (is_null(facings[f].vector)) ++h.degenerate;
+    const double twice_area = facings[f].twice_area;
+    least_squared =
+        std::min(least_squared, twice_area * twice_area / std::max({dot(ab, ab), dot(bc, bc), dot(ca, ca)}));
   }
-  h.least_height_mm = facets > 0 ? least : 0;
+  h.least_height_mm = facets > 0 ? std::sqrt(least_squared) : 0;
   h.open_edges = topology.unpaired + topology.same_way;
   h.watertight = topology.unpaired == 0 && facets > 0;
   h.closed = h.open_edges == 0 && facets > 0;
@@ -153,14 +182,7 @@ MeshHealth health_of(const Mesh& mesh, const Topology& topology, const Shells& s
     all_outward = all_outward && !shells.wrong_way[i] && shells.volume_mm3[i] != 0;
   }
   h.oriented = h.closed && all_outward;
-  h.self_intersections = static_cast<int>(crossing_facets(mesh, most_crossings).size());
   return h;
-}
-
-MeshHealth inspect(const Mesh& soup) {
-  const Mesh mesh = welded(soup);
-  const Topology topology = topology_of(mesh);
-  return health_of(mesh, topology, shells_of(mesh, topology));
 }
 
 }  // namespace bedwright

@@ -1,6 +1,7 @@
 // Whether a welded mesh is a solid, and how its facets must be turned to make it one. Private to the gauge.
 #pragma once
 
+#include "gauge/facing.h"
 #include "gauge/gauge.h"
 #include "gauge/topology.h"
 
@@ -15,6 +16,8 @@ struct Shells {
 };
 
 Shells shells_of(const Mesh& mesh, const Topology& topology);
-MeshHealth health_of(const Mesh& mesh, const Topology& topology, const Shells& shells);
+/// All of it but `self_intersections`.
+MeshHealth health_of(const Mesh& mesh, const Topology& topology, const std::vector<Facing>& facings,
+                     const Shells& shells);
 
 }  // namespace bedwright

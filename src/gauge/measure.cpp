@@ -1,5 +1,6 @@
 #include <algorithm>
 
+#include "gauge/crossing.h"
 #include "gauge/gauge.h"
 #include "gauge/health.h"
 #include "gauge/measure_apart.h"
@@ -16,30 +17,61 @@ Mesh outward(const Mesh& mesh, const std::vector<std::uint8_t>& turned) {
   return out;
 }
 
+constexpr std::size_t most_crossings = 100000;  // counting on tells nobody more
+
+int count_crossings(const Mesh& mesh, const Topology& topology, const std::vector<Facing>& facings) {
+  return static_cast<int>(crossing_facets(mesh, topology, facings, most_crossings).size());
+}
+
+double area(const std::vector<Facing>& facings) {
+  double twice = 0;
+  for (const Facing& facing : facings) twice += facing.twice_area;
+  return twice / 2;
+}
+
 }  // namespace
 
-Measurement measure_apart(const Mesh& soup, const std::function<void(const Task&, const Task&)>& both) {
+Measurement measure_apart(const Mesh& soup, const AtOnce& at_once) {
   Measurement m;
   m.mesh = welded(soup);
-  const Topology topology = topology_of(m.mesh);
-  const Shells shells = shells_of(m.mesh, topology);
-  m.volume_mm3 = volume(m.mesh);
-  m.area_mm2 = area(m.mesh);
-  m.box = bounding_box(m.mesh);
-  const bool any = std::find(shells.turned.begin(), shells.turned.end(), 1) != shells.turned.end();
-  Mesh turned;
-  if (any) turned = outward(m.mesh, shells.turned);
-  both([&] { m.health = health_of(m.mesh, topology, shells); },
-       [&] { m.features = any ? segmented(turned, topology_of(turned)) : segmented(m.mesh, topology); });
-  if (any) m.mesh = std::move(turned);
+  Topology topology;
+  std::vector<Facing> facings;
+  at_once({[&] { topology = topology_of(m.mesh); },
+           [&] {
+             facings = facings_of(m.mesh);
+             m.box = bounding_box(m.mesh);
+             m.volume_mm3 = volume(m.mesh);
+             m.area_mm2 = area(facings);
+           }});
+  Shells shells;
+  MeshHealth health;
+  int crossings = 0;
+  at_once({[&] { crossings = count_crossings(m.mesh, topology, facings); },
+           [&] { m.features = segmented(m.mesh, topology, facings); },
+           [&] {
+             shells = shells_of(m.mesh, topology);
+             health = health_of(m.mesh, topology, facings, shells);
+           }});
+  m.health = health;
+  m.health.self_intersections = crossings;
+  if (std::find(shells.turned.begin(), shells.turned.end(), 1) == shells.turned.end()) return m;
+  // What bounds the material the other way round is measured again.
+  m.mesh = outward(m.mesh, shells.turned);
+  m.features = segmented(m.mesh, topology_of(m.mesh), facings_of(m.mesh));
   return m;
 }
 
 Measurement measure(const Mesh& soup) {
-  return measure_apart(soup, [](const Task& one, const Task& other) {
-    one();
-    other();
-  });
+  return measure_apart(soup, one_by_one);
+}
+
+MeshHealth inspect(const Mesh& soup) {
+  const Mesh mesh = welded(soup);
+  const Topology topology = topology_of(mesh);
+  const std::vector<Facing> facings = facings_of(mesh);
+  MeshHealth health = health_of(mesh, topology, facings, shells_of(mesh, topology));
+  health.self_intersections = count_crossings(mesh, topology, facings);
+  return health;
 }
 
 }  // namespace bedwright

@@ -1,15 +1,12 @@
-// Measuring a large mesh where two things may be done at once. The library has no threads: the caller brings them.
+// Measuring a large mesh where several things may be done at once.
 #pragma once
-
-#include <functional>
 
 #include "base/tasks.h"
 #include "gauge/gauge.h"
 
 namespace bedwright {
 
-/// What `measure` gives, to the bit. `both` does its two tasks, in any order or at once, and returns when both are
-/// done; they share nothing that either writes.
-Measurement measure_apart(const Mesh& soup, const std::function<void(const Task&, const Task&)>& both);
+/// What `measure` gives, to the bit.
+Measurement measure_apart(const Mesh& soup, const AtOnce& at_once);
 
 }  // namespace bedwright

@@ -4,6 +4,7 @@
 #include <cstdint>
 #include <vector>
 
+#include "gauge/facing.h"
 #include "gauge/topology.h"
 
 namespace bedwright {
@@ -41,6 +42,6 @@ struct Patches {
 double face_tolerance_mm(const Box& box);
 
 /// Facets must be turned outward already.
-Patches patches_of(const Mesh& mesh, const Topology& topology);
+Patches patches_of(const Mesh& mesh, const Topology& topology, const std::vector<Facing>& facings);
 
 }  // namespace bedwright

@@ -8,7 +8,8 @@
 
 namespace bedwright {
 
-/// STL, binary or ASCII (told apart by size and content, never by the first word alone).
+/// STL, binary or ASCII (told apart by size and content, never by the first word alone). Some corners at one place are
+/// one vertex, where that saves time; the gauge's `welded` joins them all.
 /// Throws FileError (cannot read) or BadInput (not an STL, cut short, non-finite numbers; says which facet).
 Mesh read_stl_file(const std::string& path);
 Mesh read_stl(const std::string& bytes, const std::string& source);

@@ -151,12 +151,13 @@ class AsciiReader {
   Mesh mesh_;
 };
 
-constexpr std::size_t facets_at_once = 100;  // their corners stay in the nearest cache until they are where they belong
+constexpr std::size_t facets_at_once = 100;  // what they hold stays in the nearest cache until it is where it belongs
 
-/// Takes whole binary facets as they come, in pieces of any number.
+/// Takes whole binary facets as they come, in pieces of any number. Facets near each other in a file share most of
+/// their corners: one that was seen a short while ago is not kept again.
 class BinaryReader {
  public:
-  BinaryReader(const std::string& source, std::size_t count) : source_(source) {
+  BinaryReader(const std::string& source, std::size_t count) : source_(source), seen_(seen_corners) {
     if (count == 0) refuse(source, "", "", "holds no facets", "export the part again");
     reserve_large(mesh_.vertices, 3 * count);
     reserve_large(mesh_.triangles, count);
@@ -169,8 +170,21 @@ class BinaryReader {
   Mesh mesh() { return std::move(mesh_); }
 
  private:
+  struct Seen {
+    std::uint32_t x, y, z, vertex = no_vertex;
+  };
+  static constexpr std::uint32_t no_vertex = 0xffffffffu;
+  static constexpr std::size_t seen_corners = 8192;
+
+  static std::size_t place_of(std::uint32_t x, std::uint32_t y, std::uint32_t z) {
+    const std::uint32_t mixed = (x * 0x9E3779B1u) ^ (y * 0x85EBCA77u) ^ (z * 0xC2B2AE3Du);
+    return (mixed ^ (mixed >> 15)) * 0x2C1B3C6Du >> 19;
+  }
+
   void take_some(const char* facets, std::size_t count) {
     const std::size_t before = mesh_.triangles.size();
+    const auto vertices = static_cast<std::uint32_t>(mesh_.vertices.size());
+    std::uint32_t fresh = 0;
     const char* at = facets + 12;
     for (std::size_t f = 0; f < count; ++f, at += facet_bytes) {
       int beyond = 0;  // how many are not finite: counted, which takes less time than asking one by one
@@ -178,21 +192,24 @@ class BinaryReader {
         const char* corner = at + 12 * k;
         const std::uint32_t x = little_endian(corner), y = little_endian(corner + 4), z = little_endian(corner + 8);
         beyond += !is_finite(x) + !is_finite(y) + !is_finite(z);
-        corners_[3 * f + k] = {float_of(x), float_of(y), float_of(z)};
+        Seen& seen = seen_[place_of(x, y, z)];
+        if (seen.x != x || seen.y != y || seen.z != z || seen.vertex == no_vertex) {
+          seen = {x, y, z, vertices + fresh};
+          corners_[fresh++] = {float_of(x), float_of(y), float_of(z)};
+        }
+        facets_[f][k] = seen.vertex;
       }
       if (beyond > 0)
         refuse(source_, "facet " + std::to_string(before + f + 1), "", "a coordinate is not a finite number");
-      const auto first = static_cast<std::uint32_t>(3 * (before + f));
-      facets_[f] = {first, first + 1, first + 2};
     }
-    mesh_.vertices.insert(mesh_.vertices.end(), corners_.begin(),
-                          corners_.begin() + static_cast<std::ptrdiff_t>(3 * count));
+    mesh_.vertices.insert(mesh_.vertices.end(), corners_.begin(), corners_.begin() + fresh);
     mesh_.triangles.insert(mesh_.triangles.end(), facets_.begin(),
                            facets_.begin() + static_cast<std::ptrdiff_t>(count));
   }
 
   const std::string& source_;
   Mesh mesh_;
+  std::vector<Seen> seen_;
   std::array<Vec3, 3 * facets_at_once> corners_;
   std::array<std::array<std::uint32_t, 3>, facets_at_once> facets_;
 };

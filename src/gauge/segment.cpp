@@ -5,6 +5,7 @@
 #include <cmath>
 #include <numeric>
 #include <tuple>
+#include <utility>
 
 #include "base/trig.h"
 #include "gauge/cylinders.h"
@@ -63,8 +64,15 @@ struct Face {
   double area_mm2 = 0;
 };
 
-Face face_of(const Mesh& mesh, const Patches& patches, const std::vector<std::uint32_t>& members) {
+/// Which vertices the face at hand has been seen to have.
+struct Marks {
+  std::vector<std::uint32_t> face_of_vertex;
+  std::uint32_t face = 0;
+};
+
+Face face_of(const Mesh& mesh, const Patches& patches, const std::vector<std::uint32_t>& members, Marks& marks) {
   Face face;
+  ++marks.face;
   std::vector<std::uint32_t> vertices;
   Vec3 sum{};
   for (std::uint32_t p : members) {
@@ -74,12 +82,18 @@ Face face_of(const Mesh& mesh, const Patches& patches, const std::vector<std::ui
     sum = sum + patch.area_mm2 * patch.normal;
     for (std::uint32_t i = patch.first_facet; i < patch.first_facet + patch.facets; ++i) {
       face.facets.push_back(patches.facets[i]);
-      for (std::uint32_t v : mesh.triangles[patches.facets[i]]) vertices.push_back(v);
+      for (std::uint32_t v : mesh.triangles[patches.facets[i]])
+        if (std::exchange(marks.face_of_vertex[v], marks.face) != marks.face) vertices.push_back(v);
     }
   }
-  std::sort(face.facets.begin(), face.facets.end());
-  std::sort(vertices.begin(), vertices.end());
-  vertices.erase(std::unique(vertices.begin(), vertices.end()), vertices.end());
+  if (members.size() > 1) std::sort(face.facets.begin(), face.facets.end());
+  if (vertices.size() < marks.face_of_vertex.size() / 8) {
+    std::sort(vertices.begin(), vertices.end());
+  } else {  // quicker
+    vertices.clear();
+    for (std::uint32_t v = 0; v < marks.face_of_vertex.size(); ++v)
+      if (marks.face_of_vertex[v] == marks.face) vertices.push_back(v);
+  }
   for (std::uint32_t v : vertices) face.points.push_back(mesh.vertices[v]);
   face.centroid = (1 / face.area_mm2) * face.centroid;
   const double l = length(sum);
@@ -198,8 +212,8 @@ MeasuredFeature face_feature(const Patches& patches, const std::vector<std::uint
 
 }  // namespace
 
-std::vector<MeasuredFeature> segmented(const Mesh& mesh, const Topology& topology) {
-  const Patches patches = patches_of(mesh, topology);
+std::vector<MeasuredFeature> segmented(const Mesh& mesh, const Topology& topology, const std::vector<Facing>& facings) {
+  const Patches patches = patches_of(mesh, topology, facings);
   std::vector<std::uint8_t> taken;
   std::vector<Cylinder> cylinders = find_cylinders(mesh, patches, taken);
   // Wide, shallow strips are seats: their patches go back to the smooth faces.
@@ -213,11 +227,13 @@ std::vector<MeasuredFeature> segmented(const Mesh& mesh, const Topology& topolog
     }
   }
   std::vector<MeasuredFeature> features = wall_features({mesh, topology, patches}, std::move(cylinders), taken);
+  Marks marks{std::vector<std::uint32_t>(mesh.vertices.size(), 0)};
   for (const auto& members : smooth_faces(patches, taken)) {
     if (is_bent_wall(patches, members)) {
-      for (std::uint32_t p : members) features.push_back(face_feature(patches, {p}, face_of(mesh, patches, {p})));
+      for (std::uint32_t p : members)
+        features.push_back(face_feature(patches, {p}, face_of(mesh, patches, {p}, marks)));
     } else {
-      features.push_back(face_feature(patches, members, face_of(mesh, patches, members)));
+      features.push_back(face_feature(patches, members, face_of(mesh, patches, members, marks)));
     }
   }
   const auto first_facet = [](const MeasuredFeature& f) { return f.facets.empty() ? 0u : f.facets.front(); };

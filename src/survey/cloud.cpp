@@ -16,9 +16,4 @@ Cloud cloud_of(const std::vector<Vec3>& points) {
   return cloud;
 }
 
-void for_pieces(const Cloud& cloud, const EachPiece& each, const std::function<void(std::size_t)>& work) {
-  if (each && cloud.pieces > 1) return each(cloud.pieces, work);
-  for (std::size_t k = 0; k < cloud.pieces; ++k) work(k);
-}
-
 }  // namespace bedwright

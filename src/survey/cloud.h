@@ -6,13 +6,10 @@
 #include <functional>
 #include <vector>
 
+#include "base/tasks.h"
 #include "base/vec.h"
 
 namespace bedwright {
-
-/// Does work(i) for every i below the count, in any order or several at once. The library has no threads: whoever has
-/// some brings them; the result does not depend on it.
-using EachPiece = std::function<void(std::size_t count, const std::function<void(std::size_t)>& work)>;
 
 /// Up to so many points are judged one by one; of more only sums and a choice are kept.
 inline constexpr std::size_t most_single_points = 20000;
@@ -35,8 +32,5 @@ inline std::size_t pieces_of_cloud(std::uint64_t points) {
 }
 
 Cloud cloud_of(const std::vector<Vec3>& points);
-
-/// Calls work(piece) for every piece of the cloud.
-void for_pieces(const Cloud& cloud, const EachPiece& each, const std::function<void(std::size_t)>& work);
 
 }  // namespace bedwright

@@ -310,7 +310,7 @@ void into_samples(const std::vector<Cell>& cells, const ShapeModel& before, Gath
 
 /// Millions of points, looked at once: sphere, quadric and cut settle on the sums of what surely belongs and on the few
 /// points near the cut. Once more where they moved farther than was allowed for.
-void settle_on_all(const Cloud& cloud, Gathered& g, double sigma_floor, const Grid& grid, const EachPiece& each) {
+void settle_on_all(const Cloud& cloud, Gathered& g, double sigma_floor, const Grid& grid, const AtOnce& at_once) {
   constexpr double allowance = 0.25;  // in standard deviations: what 20,000 of the points leave open is a sixth of it
   constexpr double outer = 4.5;       // in standard deviations: few points lie farther out
   constexpr int most_looks = 6, most_rounds = 30;
@@ -320,7 +320,7 @@ void settle_on_all(const Cloud& cloud, Gathered& g, double sigma_floor, const Gr
     const Estimate from = g.looked_from = g.estimate;
     const double cut_mm = g.cut_sigmas * from.sigma, allowed = allowance * from.sigma;
     g.sure_mm = std::min(cut_mm - allowed, outer * from.sigma);
-    const WholePass pass = look_over(cloud, from, g.sure_mm, cut_mm + allowed, grid, each);
+    const WholePass pass = look_over(cloud, from, g.sure_mm, cut_mm + allowed, grid, at_once);
     g.cut_mm = cut_mm;
     PassSums sums;
     std::vector<bool> belongs, before;
@@ -374,7 +374,7 @@ void settle_on_all(const Cloud& cloud, Gathered& g, double sigma_floor, const Gr
 
 /// Of many points: the cut is decided, then passes over all of them.
 void take_all(const Cloud& cloud, Gathered& g, double noise_floor, std::vector<Vec3>& kept_points,
-              const EachPiece& each) {
+              const AtOnce& at_once) {
   const bool large = cloud.count > most_single_points;
   const std::vector<Vec3>& points = *cloud.some;
   const std::vector<Vec3> some = large ? sampled(points, most_single_points) : std::vector<Vec3>();
@@ -389,7 +389,7 @@ void take_all(const Cloud& cloud, Gathered& g, double noise_floor, std::vector<V
                  : large ? normal_quantile(chance_of_any / static_cast<double>(cloud.count))
                          : 1e9;
   if (large) {
-    settle_on_all(cloud, g, noise_floor, {kept.low, kept.high}, each);
+    settle_on_all(cloud, g, noise_floor, {kept.low, kept.high}, at_once);
     const std::size_t stride = std::max<std::size_t>(1, points.size() / (20 * shown_points));
     for (std::size_t i = 0; i < points.size(); i += stride)
       (std::fabs(above(g.estimate, points[i])) <= g.cut_mm ? g.used : g.left_out).push_back(points[i]);
@@ -409,7 +409,7 @@ void thin(std::vector<Vec3>& points, std::size_t most) {
 
 }  // namespace
 
-Gathered gather(const Cloud& cloud, const std::string& source, const EachPiece& each) {
+Gathered gather(const Cloud& cloud, const std::string& source, const AtOnce& at_once) {
   const std::vector<Vec3>& points = *cloud.some;  // all of them, where they are few
   if (cloud.count < fewest_points)
     refuse(source,
@@ -417,8 +417,7 @@ Gathered gather(const Cloud& cloud, const std::string& source, const EachPiece& 
                " too few: a dome needs 5, and its uncertainty 9 or more",
            "take a grid of 3 by 3 at least, over the whole sheet");
   for (const Vec3& p : points)
-    if (!is_finite(p))
-      refuse(source, "a coordinate is not a finite number", "export the points again");
+    if (!is_finite(p)) refuse(source, "a coordinate is not a finite number", "export the points again");
   Gathered g;
   g.points = cloud.count;
   const std::vector<Vec3> sample = sampled(points, sample_points);
@@ -448,7 +447,7 @@ Gathered gather(const Cloud& cloud, const std::string& source, const EachPiece& 
     if (cloud.count < some_points) {
       g.cut_sigmas = ask_back(points, g, noise_floor, kept_points, g.left_out);
     } else {
-      take_all(cloud, g, noise_floor, kept_points, each);
+      take_all(cloud, g, noise_floor, kept_points, at_once);
     }
   }
   if (cloud.count <= most_single_points) {

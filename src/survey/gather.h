@@ -36,6 +36,6 @@ struct Gathered {
 inline constexpr double between_cells = 1.5;
 
 /// Throws BadInput as survey_points does.
-Gathered gather(const Cloud& cloud, const std::string& source, const EachPiece& each);
+Gathered gather(const Cloud& cloud, const std::string& source, const AtOnce& at_once = one_by_one);
 
 }  // namespace bedwright

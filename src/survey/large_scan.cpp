@@ -98,7 +98,7 @@ Found look_at(const LargeScan& scan, std::size_t piece, std::uint64_t stride) {
 }  // namespace
 
 std::optional<LargeScan> look_through(const std::string& path, const std::optional<Region>& region,
-                                      const EachPiece& each) {
+                                      const AtOnce& at_once) {
   LargeScan scan;
   {
     ByteSource in(path);
@@ -113,11 +113,7 @@ std::optional<LargeScan> look_through(const std::string& path, const std::option
   scan.region = region;
   const std::uint64_t stride = scan.vertices.count / chosen;
   std::vector<Found> pieces(pieces_of_cloud(scan.vertices.count));
-  const auto one = [&](std::size_t k) { pieces[k] = look_at(scan, k, stride); };
-  if (each)
-    each(pieces.size(), one);
-  else
-    for (std::size_t k = 0; k < pieces.size(); ++k) one(k);
+  each_at_once(at_once, pieces.size(), [&](std::size_t k) { pieces[k] = look_at(scan, k, stride); });
   for (const Found& f : pieces) {
     scan.in_file += f.finite;
     scan.skipped += f.skipped;

@@ -25,7 +25,7 @@ struct LargeScan {
 /// vertices of one length, or so few points that they are judged one by one, in the file or in the region. Throws as
 /// read_scan does, by the same limits.
 std::optional<LargeScan> look_through(const std::string& path, const std::optional<Region>& region,
-                                      const EachPiece& each);
+                                      const AtOnce& at_once = one_by_one);
 
 /// The points in the region, read anew each time; a file that was changed meanwhile throws FileError where it is too
 /// short. A view of the scan.

@@ -12,14 +12,14 @@ namespace {
 
 /// The greatest distance of a kept point from the model. Nearly always it is one of the outermost points: of all others
 /// it is known that they stand off less, as far as the surface they were judged by and the model are apart.
-double farthest(const Cloud& cloud, const Gathered& g, const ShapeModel& model, const EachPiece& each) {
+double farthest(const Cloud& cloud, const Gathered& g, const ShapeModel& model, const AtOnce& at_once) {
   double outer = 0, apart = 0;
   for (const Vec3& p : g.outermost) outer = std::max(outer, std::fabs(distance_from(model, p)));
   for (const WeightedPoint& p : g.samples)
     apart = std::max(apart, std::fabs(distance_from(model, p.at) - above(g.looked_from, p.at)));
   if (outer >= g.sure_mm + between_cells * apart) return outer;
   std::vector<double> most(cloud.pieces, 0);
-  for_pieces(cloud, each, [&](std::size_t piece) {
+  each_at_once(at_once, cloud.pieces, [&](std::size_t piece) {
     double greatest = 0;
     cloud.give(piece, [&](const Vec3* points, std::size_t count) {
       for (const Vec3* p = points; p != points + count; ++p) {
@@ -39,7 +39,7 @@ Survey survey_points(const std::vector<Vec3>& points, const SurveyOptions& optio
 }
 
 Survey survey_cloud(const Cloud& cloud, const SurveyOptions& options, const std::string& source) {
-  Gathered g = gather(cloud, source, options.each_piece);
+  Gathered g = gather(cloud, source, options.at_once);
   Survey s;
   s.points = g.points;
   s.outliers = g.points - g.kept;
@@ -48,7 +48,7 @@ Survey survey_cloud(const Cloud& cloud, const SurveyOptions& options, const std:
     for (const WeightedPoint& w : g.samples)
       s.max_residual_mm = std::max(s.max_residual_mm, std::fabs(distance_from(s.model, w.at)));
   } else {
-    s.max_residual_mm = farthest(cloud, g, s.model, options.each_piece);
+    s.max_residual_mm = farthest(cloud, g, s.model, options.at_once);
   }
   s.used = std::move(g.used);
   if (g.points > most_single_points) {

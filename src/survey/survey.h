@@ -63,7 +63,7 @@ inline constexpr std::size_t shown_points = 1600;
 
 struct SurveyOptions {
   std::optional<Vec2> pattern_half;  ///< half the hole pattern's box: where the twist is taken
-  EachPiece each_piece;              ///< of millions of points; empty: one after the other
+  AtOnce at_once = one_by_one;       ///< for millions of points
 };
 
 /// Throws BadInput naming `source`: too few points, on one line, standing on edge, all in one place, on one ring.

@@ -216,10 +216,10 @@ std::size_t cell_of(const Grid& grid, Vec3 p) {
 }
 
 WholePass look_over(const Cloud& cloud, const Estimate& estimate, double sure_mm, double possible_mm, const Grid& grid,
-                    const EachPiece& each) {
+                    const AtOnce& at_once) {
   const Gauge gauge(estimate);
   std::vector<Piece> pieces(cloud.pieces);
-  for_pieces(cloud, each, [&](std::size_t k) {
+  each_at_once(at_once, cloud.pieces, [&](std::size_t k) {
     Look look(gauge, sure_mm, possible_mm, grid);
     cloud.give(k, [&](const Vec3* points, std::size_t count) { look.take(points, count); });
     pieces[k] = look.piece();

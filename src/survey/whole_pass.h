@@ -29,6 +29,6 @@ struct WholePass {
 };
 
 WholePass look_over(const Cloud& cloud, const Estimate& estimate, double sure_mm, double possible_mm, const Grid& grid,
-                    const EachPiece& each);
+                    const AtOnce& at_once = one_by_one);
 
 }  // namespace bedwright

@@ -87,9 +87,8 @@ TEST_CASE("crossing: facets without a common corner meet exactly where no axis p
 TEST_CASE("measure_apart: whichever task is done first, the measurement is the same") {
   Mesh m = shapes::soup(ring());
   std::swap(m.triangles[5][0], m.triangles[5][1]);
-  const Measurement one = measure(m), other = measure_apart(m, [](const Task&a, const Task&b) {
-                                        b();
-                                        a();
+  const Measurement one = measure(m), other = measure_apart(m, [](const std::vector<Task>& tasks) {
+                                        for (std::size_t k = tasks.size(); k-- > 0;) tasks[k]();
                                       });
   CHECK(one.health.flipped == other.health.flipped);
   CHECK(one.health.self_intersections == other.health.self_intersections);
@@ -153,6 +152,26 @@ TEST_CASE("health: a cavity faces inward, a second piece outward") {
   CHECK(filled.wrong_shells == 1);
   CHECK(sound(inspect(shapes::joined(outer, beside))));
   CHECK_FALSE(inspect(shapes::joined(outer, shapes::inside_out(beside))).oriented);
+}
+
+TEST_CASE("health: of many bodies with cavities, bodies in cavities and bodies side by side, the one turned over is told") {
+  Mesh many;
+  for (int i = 0; i < 300; ++i) {
+    const Vec3 at{20.0 * (i % 20), 20.0 * (i / 20), 5.0 * (i % 3)};
+    const auto cube = [&at](double from, double to) {
+      return shapes::box(at + Vec3{from, from, from}, at + Vec3{to, to, to});
+    };
+    many = shapes::joined(many, shapes::joined(cube(0, 10), shapes::inside_out(cube(2, 8))));
+    many = shapes::joined(many, cube(4, 6));
+  }
+  const MeshHealth good = inspect(many);
+  CHECK(sound(good));
+  CHECK(good.pieces == 900);
+  // The cavity of the 17th: its 12 facets stand second of 36.
+  for (std::size_t f = 17 * 36 + 12; f < 17 * 36 + 24; ++f) std::swap(many.triangles[f][0], many.triangles[f][1]);
+  const MeshHealth bad = inspect(many);
+  CHECK(bad.wrong_shells == 1);
+  CHECK_FALSE(bad.oriented);
 }
 
 TEST_CASE("health: facets without area and with repeated corners are degenerate") {

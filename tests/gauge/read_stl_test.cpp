@@ -38,6 +38,23 @@ TEST_CASE("read_stl: binary and text of one mesh give the same facets") {
   CHECK(same_corners(read_stl(shapes::ascii_stl(m), "a.stl"), m));
 }
 
+TEST_CASE("read_stl: corners that come again are mostly one vertex, and each stays where it is") {
+  // Far more corners than the reader remembers; zeros of both signs.
+  Mesh m;
+  const std::uint32_t n = 120;
+  for (std::uint32_t j = 0; j <= n; ++j)
+    for (std::uint32_t i = 0; i <= n; ++i) m.vertices.push_back({i * 0.5, j * 0.25, (i * 7 + j * 3) % 11 ? 0.0 : -0.0});
+  for (std::uint32_t j = 0; j < n; ++j)
+    for (std::uint32_t i = 0; i < n; ++i) {
+      const std::uint32_t a = j * (n + 1) + i, b = a + 1, c = a + n + 1, d = c + 1;
+      m.triangles.push_back({a, b, d});
+      m.triangles.push_back({a, d, c});
+    }
+  const Mesh file = read_stl(shapes::binary_stl(shapes::soup(m)), "b.stl");
+  CHECK(same_corners(file, m));
+  CHECK(file.vertices.size() < 2 * m.vertices.size());
+}
+
 TEST_CASE("read_stl: a binary file whose header begins with the text keyword is still binary") {
   const Mesh m = shapes::soup(shapes::box({0, 0, 0}, {1, 2, 3}));
   CHECK(same_corners(read_stl(shapes::binary_stl(m, "solid facet normal outer loop"), "b.stl"), m));

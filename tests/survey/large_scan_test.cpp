@@ -65,8 +65,8 @@ class File {
   std::string path;
 };
 
-void backwards(std::size_t count, const std::function<void(std::size_t)>& work) {
-  for (std::size_t i = count; i > 0; --i) work(i - 1);
+void backwards(const std::vector<Task>& tasks) {
+  for (std::size_t i = tasks.size(); i > 0; --i) tasks[i - 1]();
 }
 
 std::vector<Vec3> points_of(const Cloud& cloud) {
@@ -90,7 +90,7 @@ TEST_CASE("large scan: the points and the answer are those of a scan in memory",
       PointFile kept = read_scan(file.path);
       const std::size_t before = kept.points.size();
       if (region) crop(kept.points, *region);
-      const std::optional<LargeScan> scan = look_through(file.path, region, {});
+      const std::optional<LargeScan> scan = look_through(file.path, region);
       REQUIRE(scan);
       CHECK(scan->in_file == before);
       CHECK(scan->skipped == vertices / 100);
@@ -112,12 +112,12 @@ TEST_CASE("large scan: the points and the answer are those of a scan in memory",
 TEST_CASE("large scan: whoever takes the pieces, in whatever order, the answer has the same bits", "[survey][scan]") {
   const File file(ply({}));
   const Region region = region_of({-124, -110, 124, 110});
-  const std::optional<LargeScan> a = look_through(file.path, region, {}),
+  const std::optional<LargeScan> a = look_through(file.path, region),
                                  b = look_through(file.path, region, backwards);
   REQUIRE((a && b));
   CHECK(a->some == b->some);
   SurveyOptions turned;
-  turned.each_piece = backwards;
+  turned.at_once = backwards;
   const Survey one = survey_cloud(cloud_of(*a), {}, "t"), other = survey_cloud(cloud_of(*b), turned, "t");
   CHECK(one.radius_mm == other.radius_mm);
   CHECK(one.radius_u_mm == other.radius_u_mm);
@@ -127,7 +127,7 @@ TEST_CASE("large scan: whoever takes the pieces, in whatever order, the answer h
 TEST_CASE("large scan: the choice is even", "[survey][scan]") {
   // A hundred strips along x hold a hundredth each, within four standard deviations of chance.
   const File file(ply({}));
-  const std::optional<LargeScan> scan = look_through(file.path, {}, {});
+  const std::optional<LargeScan> scan = look_through(file.path, {});
   REQUIRE(scan);
   std::vector<int> strips(100, 0);
   for (const Vec3& p : scan->some) ++strips[static_cast<std::size_t>((p.x + 140) / 2.8 * (1 - 1e-9))];
@@ -139,7 +139,7 @@ TEST_CASE("large scan: the choice is even", "[survey][scan]") {
 TEST_CASE("large scan: what is better read into memory is left to that", "[survey][scan]") {
   const auto none = [](const std::string& bytes, const std::optional<Region>& region = {}) {
     const File file(bytes);
-    return !look_through(file.path, region, {});
+    return !look_through(file.path, region);
   };
   const std::string header = "element vertex 3\nproperty float x\nproperty float y\nproperty float z\nend_header\n";
   CHECK(none("ply\nformat binary_little_endian 1.0\n" + header + std::string(36, '\0')));
@@ -153,10 +153,10 @@ TEST_CASE("large scan: cut short, or changed while it is read", "[survey][scan]"
   const std::string bytes = ply({});
   {
     const File file(bytes.substr(0, bytes.size() - 1));
-    CHECK_THROWS_WITH(look_through(file.path, {}, {}), Catch::Contains("ends in or before vertex 700001"));
+    CHECK_THROWS_WITH(look_through(file.path, {}), Catch::Contains("ends in or before vertex 700001"));
   }
   const File file(bytes);
-  const std::optional<LargeScan> scan = look_through(file.path, {}, {});
+  const std::optional<LargeScan> scan = look_through(file.path, {});
   REQUIRE(scan);
   std::filesystem::resize_file(file.path, bytes.size() / 2);
   CHECK_THROWS_AS(survey_cloud(cloud_of(*scan), {}, "t"), FileError);
@@ -168,5 +168,5 @@ TEST_CASE("large scan: more than ten million points are refused", "[survey][scan
   const std::size_t count = most_scan_points + 1;
   const File file("ply\nformat binary_little_endian 1.0\nelement vertex " + std::to_string(count) +
                   "\nproperty char x\nproperty char y\nproperty char z\nend_header\n" + std::string(3 * count, '\x05'));
-  CHECK_THROWS_WITH(look_through(file.path, {}, {}), Catch::Contains("more than 10 million points"));
+  CHECK_THROWS_WITH(look_through(file.path, {}), Catch::Contains("more than 10 million points"));
 }

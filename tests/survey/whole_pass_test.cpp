@@ -56,7 +56,7 @@ TEST_CASE("whole pass: its sums, cells and doubtful points are those of the slow
     const std::vector<Vec3> points = scanned(scene, 21);
     const Estimate e = near_truth(scene);
     const double sure = 2.75 * e.sigma, possible = 3.25 * e.sigma;
-    const WholePass pass = look_over(cloud_of(points), e, sure, possible, grid, {});
+    const WholePass pass = look_over(cloud_of(points), e, sure, possible, grid);
     const PassSums slow = pass_over(points, e, sure);
     REQUIRE(pass.sure.kept == slow.kept);
     const double n = static_cast<double>(slow.kept);
@@ -98,11 +98,11 @@ TEST_CASE("whole pass: its sums, cells and doubtful points are those of the slow
 TEST_CASE("whole pass: whoever takes which piece, the sums are the same to the bit", "[survey]") {
   const Scene scene{2600, 0.03, 0.15, 0, 1100000};
   const std::vector<Vec3> points = scanned(scene, 22);
-  const EachPiece backwards = [](std::size_t count, const std::function<void(std::size_t)>& work) {
-    for (std::size_t k = count; k-- > 0;) work(k);
+  const AtOnce backwards = [](const std::vector<Task>& tasks) {
+    for (std::size_t k = tasks.size(); k-- > 0;) tasks[k]();
   };
   const Estimate e = near_truth(scene);
-  const WholePass one = look_over(cloud_of(points), e, 0.08, 0.1, {{-124, -110, 0}, {124, 110, 0}}, {});
+  const WholePass one = look_over(cloud_of(points), e, 0.08, 0.1, {{-124, -110, 0}, {124, 110, 0}}, one_by_one);
   const WholePass other = look_over(cloud_of(points), e, 0.08, 0.1, {{-124, -110, 0}, {124, 110, 0}}, backwards);
   CHECK(one.sure.normal == other.sure.normal);
   CHECK(one.sure.rhs == other.sure.rhs);
@@ -115,7 +115,7 @@ TEST_CASE("survey: of many points the answer is that of passes over all of them 
   for (const Scene& scene :
        {Scene{}, Scene{700, 0.02, 0.3, 0.05}, Scene{-2000, 0.05, 0, 0}, Scene{2600, 0.03, 0.15, 0, 20011}}) {
     const std::vector<Vec3> points = scanned(scene, 23);
-    const Gathered g = gather(cloud_of(points), "t", {});
+    const Gathered g = gather(cloud_of(points), "t");
     Estimate slow = g.estimate;
     PassSums sums;
     for (int pass = 0; pass < 100; ++pass) {

@@ -1,0 +1,29 @@
+// Which of many boxes overlap, where whole groups of them need not be asked among themselves. Private to the gauge.
+#pragma once
+
+#include <cstdint>
+#include <functional>
+#include <vector>
+
+#include "gauge/float_box.h"
+
+namespace bedwright {
+
+struct Boxed {
+  FloatBox box;
+  std::uint32_t what = 0;
+};
+
+/// Group g: items[first[g]] up to items[first[g + 1]], not none; `first` ends with the number of items.
+struct BoxedGroups {
+  std::vector<Boxed> items;
+  std::vector<std::uint32_t> first;
+  std::vector<std::uint8_t> apart;  ///< per group: 1 where no two of it are wanted
+};
+
+/// Calls visit(a, b) once for every two items whose boxes overlap or touch, but for those of one group that is apart,
+/// until it returns false. Deterministic. A tree over the boxes is built as far as the search goes, so what lies in the
+/// middle of a group costs next to nothing.
+void for_each_close_pair(BoxedGroups groups, const std::function<bool(std::uint32_t, std::uint32_t)>& visit);
+
+}  // namespace bedwright

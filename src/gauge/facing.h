@@ -1,0 +1,21 @@
+// Which way the facets of a mesh face, and how large they are. Private to the gauge.
+#pragma once
+
+#include <vector>
+
+#include "base/mesh.h"
+
+namespace bedwright {
+
+struct Facing {
+  Vec3 vector{};  ///< outward as the corners run; its length is twice the area
+  double twice_area = 0;
+};
+
+std::vector<Facing> facings_of(const Mesh& mesh);
+
+inline bool is_null(const Vec3& v) {
+  return v.x == 0 && v.y == 0 && v.z == 0;
+}
+
+}  // namespace bedwright
