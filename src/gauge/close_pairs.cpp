@@ -190,7 +190,8 @@ class Search {
 }  // namespace
 
 void for_each_close_pair(BoxedGroups groups, const std::function<bool(std::uint32_t, std::uint32_t)>& visit) {
-  Search(std::move(groups)).for_each(visit);
+  Search search(std::move(groups));
+  search.for_each(visit);
 }
 
 }  // namespace bedwright

@@ -10,9 +10,9 @@ namespace bedwright {
 namespace {
 
 void add_rocking(const Kit& kit, MachineAnswers& a) {
-  const RockingPoint* front = nullptr;
-  for (const RockingPoint& p : a.rocking.points)
-    if (p.id == "front") front = &p;
+  const auto front = std::find_if(a.rocking.points.begin(), a.rocking.points.end(),
+                                  [](const RockingPoint& p) { return p.id == "front"; });
+  if (front == a.rocking.points.end()) return;
   const std::string range = "rigid plates and rails, small angles; play alone";
   a.figures.push_back({"lift-front-after", "lift of the bed's front edge at the nozzle", front->after.lift_um, "um",
                        "play x arm / carriage spacing = " + decimal(kit.carriages.clearance_um, 1) + " x " +
@@ -94,13 +94,12 @@ void add_heat(const Kit& kit, const std::vector<PrintedPart>& parts, MachineAnsw
                          "(bed expansion x its rise - frame expansion x its rise) x distance from the " +
                              std::string(a.constraints.fixed_mount ? "fixed mount" : "mounts' middle"),
                          "handbook expansions", "bed and frame free, each of one temperature", true});
-  a.figures.push_back({"across-growth", "growth of the frame against the base between the rails",
-                       a.constraints.across_growth_mm, "mm",
-                       "rail pitch x (frame expansion x its rise - base expansion x the base's rise)",
-                       "handbook expansions",
-                       "a base of " + (kit.base ? kit.base->material : std::string("steel")) +
-                           "; base and frame each of one temperature",
-                       true});
+  a.figures.push_back(
+      {"across-growth", "growth of the frame against the base between the rails", a.constraints.across_growth_mm, "mm",
+       "rail pitch x (frame expansion x its rise - base expansion x the base's rise)", "handbook expansions",
+       "a base of " + (kit.base ? kit.base->material : std::string("steel")) +
+           "; base and frame each of one temperature",
+       true});
   for (const PrintedPart& p : parts) {
     const Material* m = find_material(p.material);
     const bool warm = p.family == "adapter_plate" || p.family == "support_plate", hot = p.family == "spacer";
@@ -142,12 +141,17 @@ std::vector<Finding> machine_findings(const MachineAnswers& a) {
   std::vector<Finding> findings;
   for (const RailBending& b : a.bending) {
     if (b.first_hz <= 0 || b.used_percent() <= 100) continue;
-    findings.push_back({"rail-sag", Severity::warning, "", "",
+    findings.push_back({"rail-sag",
+                        Severity::warning,
+                        "",
+                        "",
                         "where nothing backs the " + b.side + " rail it sags " + decimal(b.sag_mm, 3) +
                             " mm under a carriage at y = " + decimal(b.at_y_mm, 1) + "; its two carriages differ by " +
                             decimal(b.difference_mm, 4) + " mm, " + decimal(b.used_percent(), 0) +
                             " % of what the makers allow",
-                        b.difference_mm, b.limit_mm, "mm",
+                        b.difference_mm,
+                        b.limit_mm,
+                        "mm",
                         b.middle_support_mm ? "support it at y = " + decimal(*b.middle_support_mm, 1) +
                                                   " too: " + decimal(b.with_support_mm, 4) + " mm are left then"
                                             : "stiffer pads, or a shorter gap",
@@ -160,13 +164,18 @@ std::vector<Finding> machine_findings(const MachineAnswers& a) {
                             : "find that fault first; keep the proof piece to compare"});
   if (a.parts_made && a.mass.complete && a.mass.before_g) {
     const double before = *a.mass.before_g, after = a.mass.after_g;
-    findings.push_back(
-        {"moving-mass", Severity::note, "", "",
-         decimal(before, 0) + " g moved before, " + decimal(after, 0) + " g after without screws: ringing at " +
-             decimal(ringing_ratio(before, after), 3) + " times the frequency (square root of the masses)",
-         after, before, "g",
-         "measure the machine's vibration compensation again; no margin against lost steps is promised",
-         {{"frame"}, {"bed"}}});
+    findings.push_back({"moving-mass",
+                        Severity::note,
+                        "",
+                        "",
+                        decimal(before, 0) + " g moved before, " + decimal(after, 0) +
+                            " g after without screws: ringing at " + decimal(ringing_ratio(before, after), 3) +
+                            " times the frequency (square root of the masses)",
+                        after,
+                        before,
+                        "g",
+                        "measure the machine's vibration compensation again; no margin against lost steps is promised",
+                        {{"frame"}, {"bed"}}});
   }
   return findings;
 }

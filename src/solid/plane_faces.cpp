@@ -57,6 +57,37 @@ double height_of(const Mesh& m, const Triangle& t) {
   return longest > 0 ? length(cross(b - a, c - a)) / std::sqrt(longest) : 0;
 }
 
+/// Half edge 3 f + k runs from corner k of facet f to the next one.
+Id from_of(const Mesh& m, Id h) {
+  return m.triangles[h / 3][h % 3];
+}
+Id next_of(Id h) {
+  return h % 3 == 2 ? h - 2 : h + 1;
+}
+Id to_of(const Mesh& m, Id h) {
+  return from_of(m, next_of(h));
+}
+
+struct HalfEdges {
+  std::vector<Id> in_order;  ///< by where they begin, then by where they end
+  std::vector<Id> twin;      ///< of each the one that runs back; of a closed mesh
+};
+
+HalfEdges half_edges_of(const Mesh& m) {
+  HalfEdges edges;
+  edges.in_order.resize(3 * m.triangles.size());
+  std::iota(edges.in_order.begin(), edges.in_order.end(), 0u);
+  const auto ends = [&m](Id h) { return std::make_pair(from_of(m, h), to_of(m, h)); };
+  std::sort(edges.in_order.begin(), edges.in_order.end(), [&](Id g, Id h) { return ends(g) < ends(h); });
+  edges.twin.resize(edges.in_order.size());
+  for (const Id h : edges.in_order) {
+    const auto back = std::make_pair(to_of(m, h), from_of(m, h));
+    edges.twin[h] = *std::lower_bound(edges.in_order.begin(), edges.in_order.end(), back,
+                                      [&](Id g, const std::pair<Id, Id>& wanted) { return ends(g) < wanted; });
+  }
+  return edges;
+}
+
 /// Borders of the faces through every vertex that three of them share.
 std::vector<Face> faces_of(const FacedMesh& in) {
   const Mesh& m = in.mesh;
@@ -65,46 +96,35 @@ std::vector<Face> faces_of(const FacedMesh& in) {
   for (const auto& [a, b] : in.flat) join(face, a, b);
   for (Id f = 0; f < face.size(); ++f) face[f] = root_of(face, f);
 
-  std::map<std::pair<Id, Id>, Id> owner;  // of a directed edge
-  for (Id f = 0; f < m.triangles.size(); ++f)
-    for (std::size_t k = 0; k < 3; ++k) owner[{m.triangles[f][k], m.triangles[f][(k + 1) % 3]}] = f;
-  const auto across = [&](Id a, Id b) { return face[owner.at({b, a})]; };
-
+  const HalfEdges edges = half_edges_of(m);
+  const auto is_border = [&](Id h) { return face[edges.twin[h] / 3] != face[h / 3]; };
   // How often the face changes on the way round a vertex: twice on a plain border, oftener at a corner.
   std::vector<int> changes(m.vertices.size(), 0);
-  for (const auto& [edge, f] : owner)
-    if (across(edge.first, edge.second) != face[f]) ++changes[edge.first];
+  for (Id h = 0; h < edges.twin.size(); ++h)
+    if (is_border(h)) ++changes[from_of(m, h)];
 
-  std::map<Id, Face> faces;
-  std::map<std::pair<Id, Id>, bool> walked;
-  for (const auto& [edge, f] : owner) {
-    if (across(edge.first, edge.second) == face[f] || walked[edge]) continue;
+  std::vector<Face> by_number(m.triangles.size());
+  std::vector<bool> walked(edges.twin.size(), false);
+  for (const Id begin : edges.in_order) {
+    if (walked[begin] || !is_border(begin)) continue;
     Ring ring;
-    std::pair<Id, Id> here = edge;
+    Id here = begin;
     do {
       walked[here] = true;
-      if (changes[here.first] > 2) ring.push_back(here.first);
+      if (changes[from_of(m, here)] > 2) ring.push_back(from_of(m, here));
       // Round the end vertex, within the face, to the next edge of its border.
-      Id t = owner.at(here), from = here.second;
-      for (;;) {
-        const Triangle& corners = m.triangles[t];
-        const std::size_t k =
-            static_cast<std::size_t>(std::find(corners.begin(), corners.end(), from) - corners.begin());
-        const Id to = corners[(k + 1) % 3];
-        if (across(from, to) != face[f]) {
-          here = {from, to};
-          break;
-        }
-        t = owner.at({to, from});
-      }
-    } while (here != edge);
-    faces[face[f]].rings.push_back(std::move(ring));
+      here = next_of(here);
+      while (!is_border(here)) here = next_of(edges.twin[here]);
+    } while (here != begin);
+    by_number[face[begin / 3]].rings.push_back(std::move(ring));
   }
-  for (Id f = 0; f < m.triangles.size(); ++f)
-    if (const auto found = faces.find(face[f]); found != faces.end())
-      found->second.normal = found->second.normal + twice_area(m, m.triangles[f]);
+  for (Id f = 0; f < m.triangles.size(); ++f) {
+    Face& own = by_number[face[f]];
+    own.normal = own.normal + twice_area(m, m.triangles[f]);
+  }
   std::vector<Face> list;
-  for (auto& [number, one] : faces) list.push_back(std::move(one));
+  for (Face& one : by_number)
+    if (!one.rings.empty()) list.push_back(std::move(one));
   return list;
 }
 
@@ -264,6 +284,9 @@ bool relieve(std::size_t face, const std::vector<Triangle>& facets, std::vector<
 
 /// One flat facet whose long side belongs to a better neighbour: the two change their diagonal.
 bool turn_flat_facet(Mesh& m, double least_height) {
+  if (std::none_of(m.triangles.begin(), m.triangles.end(),
+                   [&](const Triangle& t) { return height_of(m, t) < least_height; }))
+    return false;
   std::map<std::pair<Id, Id>, std::size_t> owner;
   for (std::size_t f = 0; f < m.triangles.size(); ++f)
     for (std::size_t k = 0; k < 3; ++k) owner[{m.triangles[f][k], m.triangles[f][(k + 1) % 3]}] = f;

@@ -27,9 +27,7 @@ void require_plausible_size(const std::vector<Vec3>& points, std::optional<Vec2>
     y.push_back(p.y);
     z.push_back(p.z);
   }
-  double sizes[] = {spread(x), spread(y), spread(z)};
-  std::sort(sizes, sizes + 3);
-  const double size = sizes[2];
+  const double size = std::max({spread(x), spread(y), spread(z)});
   if (size > largest_frame_mm && to_be_cut) return;
   if (!(size > 0) || (size >= smallest_frame_mm && size <= largest_frame_mm)) return;
   const struct {

@@ -9,7 +9,7 @@ namespace {
 
 /// Two points side by side: lanes are added up at the end, so that the sums are the same whatever the processor has.
 using Two = double __attribute__((vector_size(16)));
-constexpr std::size_t at_once = 256;  // points whose distances stay in the nearest cache
+constexpr std::size_t run_points = 256;  // points whose distances stay in the nearest cache
 
 Two two(double v) {
   return Two{v, v};
@@ -123,7 +123,7 @@ struct Piece {
 
 /// What a run of points has of distances.
 struct Distances {
-  double height[at_once], square[at_once], s[at_once], d[at_once], r[at_once];
+  double height[run_points], square[run_points], s[run_points], d[run_points], r[run_points];
 };
 
 void measure(const Gauge& g, const Vec3* points, std::size_t count, Distances& out) {
@@ -158,7 +158,8 @@ class Look {
   }
 
   void take(const Vec3* points, std::size_t count) {
-    for (std::size_t from = 0; from < count; from += at_once) some(points + from, std::min(at_once, count - from));
+    for (std::size_t from = 0; from < count; from += run_points)
+      some(points + from, std::min(run_points, count - from));
   }
   Piece piece() {
     piece_.sure = moments_.sums(kept_);
@@ -168,7 +169,7 @@ class Look {
  private:
   void some(const Vec3* p, std::size_t count) {
     measure(gauge_, p, count, at_);
-    std::uint16_t sure[at_once + 1];
+    std::uint16_t sure[run_points + 1];
     std::size_t n = 0;
     for (std::size_t i = 0; i < count; ++i) {
       const double off = std::fabs(at_.r[i]);
@@ -201,7 +202,7 @@ class Look {
   const Grid& grid_;
   Piece piece_;
   Moments moments_;
-  Distances at_;
+  Distances at_{};
   std::size_t kept_ = 0;
 };
 

@@ -87,7 +87,7 @@ TEST_CASE("crossing: facets without a common corner meet exactly where no axis p
 TEST_CASE("measure_apart: whichever task is done first, the measurement is the same") {
   Mesh m = shapes::soup(ring());
   std::swap(m.triangles[5][0], m.triangles[5][1]);
-  const Measurement one = measure(m), other = measure_apart(m, [](const std::vector<Task>& tasks) {
+  const Measurement one = measure(m), other = measure_apart(m, [](const std::vector<Task>&tasks) {
                                         for (std::size_t k = tasks.size(); k-- > 0;) tasks[k]();
                                       });
   CHECK(one.health.flipped == other.health.flipped);
@@ -154,7 +154,8 @@ TEST_CASE("health: a cavity faces inward, a second piece outward") {
   CHECK_FALSE(inspect(shapes::joined(outer, shapes::inside_out(beside))).oriented);
 }
 
-TEST_CASE("health: of many bodies with cavities, bodies in cavities and bodies side by side, the one turned over is told") {
+TEST_CASE(
+    "health: of many bodies with cavities, bodies in cavities and bodies side by side, the one turned over is told") {
   Mesh many;
   for (int i = 0; i < 300; ++i) {
     const Vec3 at{20.0 * (i % 20), 20.0 * (i / 20), 5.0 * (i % 3)};

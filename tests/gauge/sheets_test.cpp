@@ -156,15 +156,14 @@ TEST_CASE("sheets: a border that touches itself at a corner, along an edge and a
     double rises = 0;  ///< how far above the rest the corners before the end lie
     bool proven = false;
   };
-  for (const Case& c : std::vector<Case>{
-           {{0, 1, 0}, {2, 3, 0}, 0, true},  // open
-           {{0, 1, 0}, {2, 2, 0}, 0, true},  // one corner in common
-           {{0, 0, 0}, {2, 2, 0}, 0, true},  // closed
-           {{0, 1, 0}, {1, 1, 0}},           // a corner on the first edge
-           {{0, 0, 0}, {1, 1, 0}},           // an edge along half of it
-           {{0, 0, 0}, {1, 1, 0}, 1},        // as well, from above
-           {{0, 1, 0}, {3, 1.5, 0}},         // over it
-           {{0, 1, 0}, {3, 1.5, 1}}}) {      // above it
+  for (const Case& c : std::vector<Case>{{{0, 1, 0}, {2, 3, 0}, 0, true},  // open
+                                         {{0, 1, 0}, {2, 2, 0}, 0, true},  // one corner in common
+                                         {{0, 0, 0}, {2, 2, 0}, 0, true},  // closed
+                                         {{0, 1, 0}, {1, 1, 0}},           // a corner on the first edge
+                                         {{0, 0, 0}, {1, 1, 0}},           // an edge along half of it
+                                         {{0, 0, 0}, {1, 1, 0}, 1},        // as well, from above
+                                         {{0, 1, 0}, {3, 1.5, 0}},         // over it
+                                         {{0, 1, 0}, {3, 1.5, 1}}}) {      // above it
     const Tried t = tried(strip({{0, 0, 0}, {6, 0, 0}, {6, 6, 0}, {0, 6, c.rises}, c.last_outer},
                                 {{2, 2, 0}, {4, 2, 0}, {4, 4, 0}, {2, 4, c.rises}, c.last_inner}));
     CAPTURE(c.last_outer.y, c.last_inner.x, c.last_inner.z, c.rises);
@@ -173,7 +172,8 @@ TEST_CASE("sheets: a border that touches itself at a corner, along an edge and a
   }
 }
 
-TEST_CASE("sheets: a fin that stands on an edge leaves a slit in the sheet below it, which is then asked facet by facet") {
+TEST_CASE(
+    "sheets: a fin that stands on an edge leaves a slit in the sheet below it, which is then asked facet by facet") {
   Mesh m = strip({{0, 0, 0}, {2, 0, 0}, {4, 0, 0}, {6, 0, 0}}, {{0, 2, 0}, {2, 2, 0}, {4, 2, 0}, {6, 2, 0}});
   const auto tip = static_cast<std::uint32_t>(m.vertices.size());
   m.vertices.push_back({2, 1, 3});
@@ -225,7 +225,8 @@ TEST_CASE("crossing: the same pairs as asked one by one, of surfaces that fold a
       unproven += many && !t.sheets.proven[s];
     }
     // At most so many are told, and no fewer than there are.
-    CHECK(crossing_facets(t.mesh, topology_of(t.mesh), facings_of(t.mesh), 3).size() == std::min<std::size_t>(3, t.wanted.size()));
+    CHECK(crossing_facets(t.mesh, topology_of(t.mesh), facings_of(t.mesh), 3).size() ==
+          std::min<std::size_t>(3, t.wanted.size()));
   }
   CHECK(crossed > 1000);
   CHECK(proven > 1000);
