@@ -4,8 +4,8 @@
     mutations.py --check                        every place to be broken is still there, once
     mutations.py BUILD [--share K/N] [--only WORDS]
 
-BUILD is a build folder with the tests built. Neither the sources nor BUILD is changed: the broken source is compiled by
-itself and linked before the library, whose own object of it then stays out. Exit status 1 if some break went unnoticed
+BUILD is a build folder with the tests built. Neither the sources nor BUILD is changed: the broken source, or the unit that
+holds it, is compiled by itself and linked before the library, whose own object of it then stays out. Exit status 1 if some break went unnoticed
 ("survived") or could not be made.
 """
 
@@ -43,6 +43,18 @@ def compile_commands(build):
             if "bedwright_core.dir" in e.get("output", "")}
 
 
+def unit_of(source, commands):
+    """What is compiled: the source, or the unit that holds it with others (BEDWRIGHT_GROUPED)."""
+    if source in commands:
+        return source
+    for unit in sorted(commands):
+        if os.path.basename(unit).startswith("group-"):
+            with open(unit, encoding="utf-8") as file:
+                if f'#include "{source}"' in file.read():
+                    return unit
+    raise SystemExit(f"nothing compiles {source}")
+
+
 def link_command(build):
     listed = subprocess.run(["ninja", "-C", build, "-t", "commands", "bedwright_tests"], capture_output=True, text=True,
                             check=True).stdout.splitlines()
@@ -58,7 +70,14 @@ def noticed(mutation, build, commands, link, folder):
     copy, broken, program = (os.path.join(folder, name) for name in ("broken.cpp", "broken.o", "tests"))
     with open(copy, "w", encoding="utf-8") as file:
         file.write(broken_text(mutation))
-    command = shlex.split(commands[source])
+    unit = unit_of(source, commands)
+    if unit != source:  # the unit is compiled again with all its other sources
+        with open(unit, encoding="utf-8") as file:
+            text = file.read().replace(f'#include "{source}"', f'#include "{copy}"')
+        copy = os.path.join(folder, "broken_unit.cpp")
+        with open(copy, "w", encoding="utf-8") as file:
+            file.write(text)
+    command = shlex.split(commands[unit])
     command[command.index("-o") + 1] = broken
     command[command.index("-c") + 1] = copy
     for flag in ("-MF", "-MT"):
