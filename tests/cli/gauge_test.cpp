@@ -22,6 +22,12 @@ TEST_CASE("gauge: a written part is itself, another is not", "[cli][gauge]") {
   CHECK(wrong.status == 1);
   CHECK(json::parse(wrong.out)["match"]["ok"] == false);
   CHECK(shop.run("gauge set/stl/riser.stl --kit kit.json --part adapter-a").status == 1);
+  // A bed of many parts: the one that is asked for, or what there is instead.
+  CHECK(shop.run("gauge set/north-bench.3mf --kit kit.json --part riser").status == 0);
+  const Run none = shop.run("gauge set/north-bench.3mf --kit kit.json --part rise");
+  CHECK(none.status == 2);
+  CHECK(none.err.find("--part rise: the file holds ") != std::string::npos);
+  CHECK(none.err.find("and none of that name; it holds adapter-a, ") != std::string::npos);
 }
 
 TEST_CASE("gauge: alone it measures and matches nothing", "[cli][gauge]") {

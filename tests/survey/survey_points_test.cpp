@@ -2,6 +2,7 @@
 #include <catch2/catch.hpp>
 
 #include "base/error.h"
+#include "base/trig.h"
 #include "survey/geometric_fit.h"
 #include "survey/random.h"
 #include "survey/reference.h"
@@ -348,7 +349,14 @@ TEST_CASE("survey: what cannot be surveyed says why", "[survey]") {
   CHECK_THAT(message_of(line), Catch::Contains("one line"));
   CHECK_THAT(message_of(ring), Catch::Contains("one ring") && Catch::Contains("middle"));
   CHECK_THAT(message_of(wall), Catch::Contains("degrees") && Catch::Contains("--level"));
-  CHECK_THAT(message_of(place), Catch::Contains("one place"));
+  CHECK_THAT(message_of(place), Catch::Contains("all points lie in one place"));
+  // Twenty readings of one spot, eight all round it.
+  std::vector<Vec3> clump(20, Vec3{1, 2, 3});
+  for (int i = 0; i < 8; ++i) {
+    const double a = (i + 0.5) * pi / 4;
+    clump.push_back({1 + 100 * std::cos(a), 2 + 100 * std::sin(a), 3});
+  }
+  CHECK_THAT(message_of(clump), Catch::Contains("most points lie in one place"));
   std::vector<Vec3> bad = grid({}, 4, 0.01, dice);
   bad[3].z = std::nan("");
   CHECK_THAT(message_of(bad), Catch::Contains("finite"));
