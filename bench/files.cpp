@@ -1,13 +1,11 @@
 // Files in: a million facets read, welded, checked and measured.
 #include <benchmark/benchmark.h>
 
-#include <atomic>
-#include <thread>
-
 #include "gauge/measure_apart.h"
 #include "gauge/read_mesh.h"
 #include "output/write_stl.h"
 #include "solid/build.h"
+#include "on_two.h"
 #include "subjects.h"
 
 using namespace bedwright;
@@ -32,15 +30,7 @@ void gauge_large(benchmark::State& state) {
   if (large_file().empty()) return state.SkipWithError("BENCH_LARGE_STL is not set");
   for (auto _ : state) {
     // As `bedwright gauge` does it on two cores.
-    const Measurement m = measure_apart(read_stl_file(large_file()), [](const std::vector<Task>& tasks) {
-      std::atomic<std::size_t> next{0};
-      const auto work = [&] {
-        for (std::size_t i = next++; i < tasks.size(); i = next++) tasks[i]();
-      };
-      std::thread second(work);
-      work();
-      second.join();
-    });
+    const Measurement m = measure_apart(read_stl_file(large_file()), bench::on_two);
     state.counters["features"] = static_cast<double>(m.features.size());
   }
 }

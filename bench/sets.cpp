@@ -2,9 +2,7 @@
 // the sum of its solids.
 #include <benchmark/benchmark.h>
 
-#include <atomic>
 #include <filesystem>
-#include <thread>
 
 #include "checks/keyed_parts.h"
 #include "kit/read_kit.h"
@@ -13,6 +11,7 @@
 #include "output/make_set.h"
 #include "output/write_set.h"
 #include "solid/build.h"
+#include "on_two.h"
 #include "subjects.h"
 
 using namespace bedwright;
@@ -20,17 +19,6 @@ using namespace bedwright;
 namespace {
 
 const char* folder = "/dev/shm/bedwright-bench-set";
-
-/// As `bedwright make` does it on two cores.
-void on_two(const std::vector<Task>& tasks) {
-  std::atomic<std::size_t> next{0};
-  const auto work = [&] {
-    for (std::size_t i = next++; i < tasks.size(); i = next++) tasks[i]();
-  };
-  std::thread second(work);
-  work();
-  second.join();
-}
 
 std::map<std::string, std::string> files_to_make_from(const Report& report, const std::vector<MadePart>& parts) {
   std::map<std::string, std::string> files;
@@ -40,7 +28,7 @@ std::map<std::string, std::string> files_to_make_from(const Report& report, cons
   std::vector<Task> tasks = {[&] { json = to_json(report); }};
   for (std::size_t i = 0; i < report.beds.size(); ++i)
     tasks.push_back([&, i, at = &files[report.beds[i].file]] { *at = bed_file(report, i, parts); });
-  on_two(tasks);
+  bench::on_two(tasks);
   return files;
 }
 
@@ -55,9 +43,9 @@ void make_demo(benchmark::State& state) {
       making.push_back([&, i] { parts[i] = make_part(kit, layout, derived[i]); });
       comparing.push_back([&, i] { compare_made(parts, i); });
     }
-    on_two(making);
-    on_two(comparing);
-    const Report report = assemble(kit, layout, parts, {}, nullptr, on_two);
+    bench::on_two(making);
+    bench::on_two(comparing);
+    const Report report = assemble(kit, layout, parts, {}, nullptr, bench::on_two);
     write_set(folder, files_to_make_from(report, parts));
   }
   std::filesystem::remove_all(folder);

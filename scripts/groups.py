@@ -7,7 +7,6 @@ name of a helper of the other, or of something that the other one's headers decl
 other one has no use for it: no name can come to mean something else. All headers come before all sources. Sources that include
 one of LARGE go together, since its headers take longer than they do. The place of any other depends on its name first, so that an
 edit moves few of them."""
-import glob
 import os
 import re
 import sys

@@ -159,10 +159,7 @@ int orient(const Vec3& a, const Vec3& b, const Vec3& c, const Vec3& d) {
 }
 
 int orient_plane(const Vec3& a, const Vec3& b, const Vec3& c, int drop) {
-  const auto pick = [drop](const Vec3& p) {
-    return drop == 0 ? Vec2{p.y, p.z} : drop == 1 ? Vec2{p.z, p.x} : Vec2{p.x, p.y};
-  };
-  const Vec2 u = pick(a), v = pick(b), w = pick(c);
+  const Vec2 u = seen_along(a, drop), v = seen_along(b, drop), w = seen_along(c, drop);
   const double left = (u.x - w.x) * (v.y - w.y), right = (u.y - w.y) * (v.x - w.x);
   const double det = left - right;
   if (std::fabs(det) > plane_bound * (std::fabs(left) + std::fabs(right))) return sign_of(det);

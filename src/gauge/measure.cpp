@@ -23,12 +23,6 @@ int count_crossings(const Mesh& mesh, const Topology& topology, const std::vecto
   return static_cast<int>(crossing_facets(mesh, topology, facings, most_crossings).size());
 }
 
-double area(const std::vector<Facing>& facings) {
-  double twice = 0;
-  for (const Facing& facing : facings) twice += facing.twice_area;
-  return twice / 2;
-}
-
 }  // namespace
 
 Measurement measure_apart(const Mesh& soup, const AtOnce& at_once) {
@@ -41,18 +35,16 @@ Measurement measure_apart(const Mesh& soup, const AtOnce& at_once) {
              facings = facings_of(m.mesh);
              m.box = bounding_box(m.mesh);
              m.volume_mm3 = volume(m.mesh);
-             m.area_mm2 = area(facings);
+             m.area_mm2 = area(m.mesh);
            }});
   Shells shells;
-  MeshHealth health;
   int crossings = 0;
   at_once({[&] { crossings = count_crossings(m.mesh, topology, facings); },
            [&] { m.features = segmented(m.mesh, topology, facings); },
            [&] {
              shells = shells_of(m.mesh, topology);
-             health = health_of(m.mesh, topology, facings, shells);
+             m.health = health_of(m.mesh, topology, facings, shells);
            }});
-  m.health = health;
   m.health.self_intersections = crossings;
   if (std::find(shells.turned.begin(), shells.turned.end(), 1) == shells.turned.end()) return m;
   // What bounds the material the other way round is measured again.

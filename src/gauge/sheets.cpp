@@ -1,7 +1,6 @@
 #include "gauge/sheets.h"
 
 #include <algorithm>
-#include <array>
 #include <cmath>
 
 #include "base/large_pages.h"
@@ -76,13 +75,13 @@ struct Scratch {
 /// Whether two edges of a border whose boxes meet do so themselves, seen along the axis, in more than a common corner.
 bool edges_meet(const Mesh& mesh, const Border& e, const Border& f, int axis) {
   const auto at = [&](std::uint32_t v) { return mesh.vertices[v]; };
-  const auto seen = [axis](Vec3 v) { return axis == 0 ? Vec2{v.y, v.z} : axis == 1 ? Vec2{v.z, v.x} : Vec2{v.x, v.y}; };
+  const auto seen = [&](std::uint32_t v) { return seen_along(mesh.vertices[v], axis); };
   const bool ff = e.from == f.from, ft = e.from == f.to, tf = e.to == f.from, tt = e.to == f.to;
   if (ff + ft + tf + tt > 1) return true;
   if (ff || ft || tf || tt) {
     const std::uint32_t v = ff || ft ? e.from : e.to, p = ff || ft ? e.to : e.from, q = ff || tf ? f.to : f.from;
     if (orient_plane(at(v), at(p), at(q), axis) != 0) return false;
-    return dot(seen(at(p)) - seen(at(v)), seen(at(q)) - seen(at(v))) > 0;
+    return dot(seen(p) - seen(v), seen(q) - seen(v)) > 0;
   }
   const Vec3 a = at(e.from), b = at(e.to), c = at(f.from), d = at(f.to);
   const int abc = orient_plane(a, b, c, axis), abd = orient_plane(a, b, d, axis);
@@ -94,10 +93,8 @@ bool edges_meet(const Mesh& mesh, const Border& e, const Border& f, int axis) {
 /// How many of the simple cycles that the border falls into turn left; -1 where it is no border of a sheet.
 int left_cycles(const Mesh& mesh, const Side& side, Scratch& s) {
   const auto before = [&](std::uint32_t v, std::uint32_t w) {
-    const Vec3 p = mesh.vertices[v], q = mesh.vertices[w];
-    const int one = (side.axis + 1) % 3, other = (side.axis + 2) % 3;
-    const double p1 = coordinate(p, one), q1 = coordinate(q, one);
-    return p1 != q1 ? p1 < q1 : coordinate(p, other) < coordinate(q, other);
+    const Vec2 p = seen_along(mesh.vertices[v], side.axis), q = seen_along(mesh.vertices[w], side.axis);
+    return p.x != q.x ? p.x < q.x : p.y < q.y;
   };
   const auto turns_left = [&](std::size_t begin, std::size_t end) {
     std::size_t first = begin;
