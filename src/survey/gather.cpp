@@ -389,7 +389,7 @@ void take_all(const Cloud& cloud, Gathered& g, double noise_floor, std::vector<V
                  : large ? normal_quantile(chance_of_any / static_cast<double>(cloud.count))
                          : 1e9;
   if (large) {
-    settle_on_all(cloud, g, noise_floor, {kept.low, kept.high}, at_once);
+    settle_on_all(cloud, g, noise_floor, Grid(kept.low, kept.high), at_once);
     const std::size_t stride = std::max<std::size_t>(1, points.size() / (20 * shown_points));
     for (std::size_t i = 0; i < points.size(); i += stride)
       (std::fabs(above(g.estimate, points[i])) <= g.cut_mm ? g.used : g.left_out).push_back(points[i]);
@@ -434,7 +434,7 @@ Gathered gather(const Cloud& cloud, const std::string& source, const AtOnce& at_
     kept_points = points;
     leave_out_one_by_one(kept_points, g.columns, middle.origin, middle.reach, noise_floor, g.left_out);
   } else {
-    const RobustStart start = least_trimmed_squares(sample, middle.origin, middle.reach, g.columns);
+    const RobustStart start = least_trimmed_squares(sample, middle.origin, middle.reach, g.columns, at_once);
     if (!start.ok)
       refuse(source, "the points do not agree on any surface",
              "look at them; leave out what is not the sheet with --region");

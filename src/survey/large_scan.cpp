@@ -84,11 +84,11 @@ Found look_at(const LargeScan& scan, std::size_t piece, std::uint64_t stride) {
   const auto place = [&] { return draw * stride + scattered(first_of(piece) + draw) % stride; };
   std::uint64_t next = place();
   std::size_t n = 0;
-  while (Vec3* points = runs.next(n, found.skipped)) {
+  while (const Vec3* points = runs.next(n, found.skipped)) {
     for (; next < found.finite + n; ++draw, next = place())
       if (next >= found.finite) found.some_in_file.push_back(points[next - found.finite]);
     found.finite += n;
-    found.count += scan.region ? crop(points, n, *scan.region) : n;
+    found.count += scan.region ? count_in(points, n, *scan.region) : n;
   }
   found.some = found.some_in_file;
   if (scan.region) crop(found.some, *scan.region);

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <optional>
 
 #include "base/error.h"
 
@@ -36,23 +37,45 @@ bool holds(const Region& region, double x, double y) {
   return inside;
 }
 
-std::size_t crop(Vec3* points, std::size_t count, const Region& region) {
+namespace {
+
+/// A box, said in the way that gives what `holds` gives on its borders.
+struct Sides {
+  double x0, x1, y0, y1;
+  bool hold(Vec3 p) const { return (x0 <= p.x) & (p.x < x1) & (y0 <= p.y) & (p.y < y1); }
+};
+std::optional<Sides> sides_of(const Region& region) {
   const std::vector<Vec2>& c = region.corners;
-  if (c.size() == 4 && c[0].y == c[1].y && c[1].x == c[2].x && c[2].y == c[3].y && c[3].x == c[0].x) {
-    // A box, said in the way that gives what `holds` gives on its borders.
-    const double x0 = std::min(c[0].x, c[1].x), x1 = std::max(c[0].x, c[1].x), y0 = std::min(c[0].y, c[2].y),
-                 y1 = std::max(c[0].y, c[2].y);
+  if (c.size() != 4 || c[0].y != c[1].y || c[1].x != c[2].x || c[2].y != c[3].y || c[3].x != c[0].x)
+    return std::nullopt;
+  return Sides{std::min(c[0].x, c[1].x), std::max(c[0].x, c[1].x), std::min(c[0].y, c[2].y), std::max(c[0].y, c[2].y)};
+}
+
+}  // namespace
+
+std::size_t crop(Vec3* points, std::size_t count, const Region& region) {
+  if (const std::optional<Sides> box = sides_of(region)) {
     // Every point is put down, and stays where it is inside: of scattered points no one foresees which.
     std::size_t n = 0;
     for (std::size_t i = 0; i < count; ++i) {
       const Vec3 p = points[i];
       points[n] = p;
-      n += (x0 <= p.x) & (p.x < x1) & (y0 <= p.y) & (p.y < y1);
+      n += box->hold(p);
     }
     return n;
   }
   return static_cast<std::size_t>(
       std::remove_if(points, points + count, [&](const Vec3& p) { return !holds(region, p.x, p.y); }) - points);
+}
+
+std::size_t count_in(const Vec3* points, std::size_t count, const Region& region) {
+  std::size_t n = 0;
+  if (const std::optional<Sides> box = sides_of(region)) {
+    for (std::size_t i = 0; i < count; ++i) n += box->hold(points[i]);
+    return n;
+  }
+  for (std::size_t i = 0; i < count; ++i) n += holds(region, points[i].x, points[i].y);
+  return n;
 }
 
 void crop(std::vector<Vec3>& points, const Region& region) {

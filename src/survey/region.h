@@ -21,5 +21,7 @@ bool holds(const Region& region, double x, double y);
 void crop(std::vector<Vec3>& points, const Region& region);
 /// The same of a run: moves what the region holds to its front and returns how many that are.
 std::size_t crop(Vec3* points, std::size_t count, const Region& region);
+/// How many of a run the region holds.
+std::size_t count_in(const Vec3* points, std::size_t count, const Region& region);
 
 }  // namespace bedwright

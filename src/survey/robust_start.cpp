@@ -3,6 +3,7 @@
 #include <Eigen/Dense>
 #include <algorithm>
 #include <cmath>
+#include <numeric>
 
 #include "base/trig.h"
 #include "survey/distribution.h"
@@ -11,19 +12,20 @@
 namespace bedwright {
 namespace {
 
-constexpr int starts = 400, finalists = 8, settling_steps = 30;
+constexpr std::size_t starts = 400, starts_a_task = 25, finalists = 8;
+constexpr int settling_steps = 30;
 
 using Terms = Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, Eigen::RowMajor>;
 
 struct Candidate {
   Eigen::VectorXd c;
   double sum = 0;
+  bool good = false;
 };
 
 class Trimmer {
  public:
-  Trimmer(Terms terms, Eigen::VectorXd z, std::size_t kept)
-      : terms_(std::move(terms)), z_(std::move(z)), kept_(kept), order_(static_cast<std::size_t>(z_.size())) {}
+  Trimmer(Terms terms, Eigen::VectorXd z, std::size_t kept) : terms_(std::move(terms)), z_(std::move(z)), kept_(kept) {}
 
   /// Fit to the rows listed; false where they do not decide it.
   bool fit(const std::size_t* rows, std::size_t count, Eigen::VectorXd& c) const {
@@ -46,27 +48,27 @@ class Trimmer {
   }
 
   /// Keeps the rows nearest to the surface, fits again; the sum of their squares never rises.
-  bool concentrate(Candidate& at) {
+  bool concentrate(Candidate& at) const {
     const Eigen::VectorXd r = z_ - terms_ * at.c;
-    for (std::size_t i = 0; i < order_.size(); ++i) order_[i] = i;
+    std::vector<std::size_t> order(static_cast<std::size_t>(r.size()));
+    std::iota(order.begin(), order.end(), std::size_t{0});
     const auto nearer = [&](std::size_t a, std::size_t b) {
       const double ra = std::fabs(r(static_cast<Eigen::Index>(a))), rb = std::fabs(r(static_cast<Eigen::Index>(b)));
       return ra != rb ? ra < rb : a < b;
     };
-    std::nth_element(order_.begin(), order_.begin() + static_cast<std::ptrdiff_t>(kept_ - 1), order_.end(), nearer);
+    std::nth_element(order.begin(), order.begin() + static_cast<std::ptrdiff_t>(kept_ - 1), order.end(), nearer);
     at.sum = 0;
     for (std::size_t i = 0; i < kept_; ++i) {
-      const double d = r(static_cast<Eigen::Index>(order_[i]));
+      const double d = r(static_cast<Eigen::Index>(order[i]));
       at.sum += d * d;
     }
-    return fit(order_.data(), kept_, at.c);
+    return fit(order.data(), kept_, at.c);
   }
 
  private:
   Terms terms_;
   Eigen::VectorXd z_;
   std::size_t kept_;
-  std::vector<std::size_t> order_;
 };
 
 }  // namespace
@@ -116,7 +118,7 @@ std::vector<Vec3> sampled(const std::vector<Vec3>& points, std::size_t most) {
 }
 
 RobustStart least_trimmed_squares(const std::vector<Vec3>& points, Vec3 origin, double reach,
-                                  const std::vector<std::size_t>& columns) {
+                                  const std::vector<std::size_t>& columns, const AtOnce& at_once) {
   RobustStart start;
   const std::size_t n = points.size(), p = columns.size();
   if (n < 3 * p) return start;
@@ -130,29 +132,32 @@ RobustStart least_trimmed_squares(const std::vector<Vec3>& points, Vec3 origin, 
     z(static_cast<Eigen::Index>(i)) = q.z;
   }
   const std::size_t kept = std::max((n + p + 1) / 2, static_cast<std::size_t>(trimmed_share * static_cast<double>(n)));
-  Trimmer trimmer(std::move(terms), std::move(z), kept);
+  const Trimmer trimmer(std::move(terms), std::move(z), kept);
   Picker picker;
-  std::vector<Candidate> best;
-  std::vector<std::size_t> rows(p);
-  for (int s = 0; s < starts; ++s) {
-    for (std::size_t& row : rows) row = picker.below(n);
-    Candidate at;
-    if (!trimmer.fit(rows.data(), p, at.c) || !trimmer.concentrate(at) || !trimmer.concentrate(at)) continue;
-    best.push_back(at);
-  }
+  std::vector<std::size_t> rows(starts * p);
+  for (std::size_t& row : rows) row = picker.below(n);
+  std::vector<Candidate> best(starts);
+  each_at_once(at_once, starts / starts_a_task, [&](std::size_t task) {
+    for (std::size_t s = task * starts_a_task; s < (task + 1) * starts_a_task; ++s) {
+      Candidate& at = best[s];
+      at.good = trimmer.fit(&rows[s * p], p, at.c) && trimmer.concentrate(at) && trimmer.concentrate(at);
+    }
+  });
+  best.erase(std::remove_if(best.begin(), best.end(), [](const Candidate& at) { return !at.good; }), best.end());
   std::sort(best.begin(), best.end(), [](const Candidate& a, const Candidate& b) { return a.sum < b.sum; });
   if (best.size() > finalists) best.resize(finalists);
-  const Candidate* least = nullptr;
-  for (Candidate& at : best) {
+  each_at_once(at_once, best.size(), [&](std::size_t i) {
+    Candidate& at = best[i];
     double before = at.sum;
-    bool good = true;
-    for (int i = 0; i < settling_steps && good; ++i) {
-      good = trimmer.concentrate(at);
+    for (int step = 0; step < settling_steps && at.good; ++step) {
+      at.good = trimmer.concentrate(at);
       if (!(at.sum < before * (1 - 1e-12))) break;
       before = at.sum;
     }
-    if (good && (!least || at.sum < least->sum)) least = &at;
-  }
+  });
+  const Candidate* least = nullptr;
+  for (const Candidate& at : best)
+    if (at.good && (!least || at.sum < least->sum)) least = &at;
   if (!least) return start;
   start.ok = true;
   for (std::size_t k = 0; k < p; ++k) start.coefficients[columns[k]] = least->c(static_cast<Eigen::Index>(k));

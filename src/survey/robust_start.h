@@ -6,6 +6,7 @@
 
 #include <vector>
 
+#include "base/tasks.h"
 #include "survey/shape_model.h"
 
 namespace bedwright {
@@ -21,7 +22,7 @@ struct RobustStart {
 
 /// `columns`: which of the first six terms are used. Points: at least three times as many as columns.
 RobustStart least_trimmed_squares(const std::vector<Vec3>& points, Vec3 origin, double reach,
-                                  const std::vector<std::size_t>& columns);
+                                  const std::vector<std::size_t>& columns, const AtOnce& at_once = one_by_one);
 
 /// Unit normal, z >= 0, of the plane that most points lie near: least 60 % quantile of the distances over planes
 /// through three points.

@@ -208,14 +208,6 @@ class Look {
 
 }  // namespace
 
-std::size_t cell_of(const Grid& grid, Vec3 p) {
-  const auto along = [](double v, double low, double high) {
-    const double at = (v - low) / std::max(high - low, 1e-12) * static_cast<double>(cells_across);
-    return static_cast<std::size_t>(std::min(std::max(at, 0.0), static_cast<double>(cells_across - 1)));
-  };
-  return along(p.y, grid.low.y, grid.high.y) * cells_across + along(p.x, grid.low.x, grid.high.x);
-}
-
 WholePass look_over(const Cloud& cloud, const Estimate& estimate, double sure_mm, double possible_mm, const Grid& grid,
                     const AtOnce& at_once) {
   const Gauge gauge(estimate);

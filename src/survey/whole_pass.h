@@ -2,6 +2,7 @@
 // otherwise is kept apart. Sums of pieces of a fixed size are added in their order. Private to the survey.
 #pragma once
 
+#include <algorithm>
 #include <vector>
 
 #include "survey/cloud.h"
@@ -13,9 +14,21 @@ inline constexpr std::size_t cells_across = 64;
 
 /// Square cells over the points, seen from above; what lies outside counts to the cell at the border.
 struct Grid {
-  Vec3 low{}, high{};
+  Grid(Vec3 low_corner, Vec3 high_corner)
+      : low(low_corner),
+        high(high_corner),
+        per_x(static_cast<double>(cells_across) / std::max(high.x - low.x, 1e-12)),
+        per_y(static_cast<double>(cells_across) / std::max(high.y - low.y, 1e-12)) {}
+  Vec3 low, high;
+  double per_x, per_y;  ///< cells in a millimetre
 };
-std::size_t cell_of(const Grid& grid, Vec3 p);
+
+inline std::size_t cell_of(const Grid& grid, Vec3 p) {
+  const auto along = [](double from_low, double per) {
+    return static_cast<std::size_t>(std::min(std::max(from_low * per, 0.0), static_cast<double>(cells_across - 1)));
+  };
+  return along(p.y - grid.low.y, grid.per_y) * cells_across + along(p.x - grid.low.x, grid.per_x);
+}
 
 /// Sums over the points of a cell: places, distances from the sphere.
 struct Cell {

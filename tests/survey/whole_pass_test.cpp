@@ -50,7 +50,7 @@ bool close(double a, double b, double size) {
 }  // namespace
 
 TEST_CASE("whole pass: its sums, cells and doubtful points are those of the slow way", "[survey]") {
-  const Grid grid{{-120, -105, 0}, {122, 110, 0}};  // narrower than the points: some lie outside
+  const Grid grid({-120, -105, 0}, {122, 110, 0});  // narrower than the points: some lie outside
   for (const Scene& scene :
        {Scene{}, Scene{-700, 0.02, 0.3, 0.1}, Scene{1e7, 0.05, 0, 0, 262145}, Scene{900, 0.1, 0.5, 0, 7}}) {
     const std::vector<Vec3> points = scanned(scene, 21);
