@@ -5,9 +5,10 @@
 #include <cmath>
 
 #include "base/large_pages.h"
+#include "gauge/blocks.h"
 #include "gauge/close_pairs.h"
 #include "gauge/exact.h"
-#include "gauge/sheets.h"
+#include "gauge/float_box.h"
 
 namespace bedwright {
 namespace {
@@ -100,11 +101,11 @@ bool ray_parts(const Vec3& v, const Vec3& a, const Vec3& b, const Vec3& t1, cons
 }
 
 bool disjoint_cross(const Corners& s, const Corners& t) {
-  const int drop = dropped_axis(s);
-  if (edge_parts(s, t, drop) || edge_parts(t, s, drop)) return false;
   int st[3], ts[3];
   for (int i = 0; i < 3; ++i) st[i] = orient(s[0], s[1], s[2], t[i]);
   if (st[0] == st[1] && st[1] == st[2] && st[0] != 0) return false;
+  const int drop = dropped_axis(s);
+  if (edge_parts(s, t, drop) || edge_parts(t, s, drop)) return false;
   if (st[0] == 0 && st[1] == 0 && st[2] == 0) return coplanar_meet(s, t);
   for (int i = 0; i < 3; ++i) ts[i] = orient(t[0], t[1], t[2], s[i]);
   if (ts[0] == ts[1] && ts[1] == ts[2] && ts[0] != 0) return false;
@@ -118,20 +119,20 @@ bool disjoint_cross(const Corners& s, const Corners& t) {
 /// Facets with one common vertex v, the rest s1 s2 and t1 t2: beyond v they can only meet where the edge opposite v of
 /// one reaches the other.
 bool fan_cross(const Vec3& v, const Vec3& s1, const Vec3& s2, const Vec3& t1, const Vec3& t2) {
+  const int a = orient(v, s1, s2, t1), b = orient(v, s1, s2, t2);
+  if (a * b > 0) return false;
   const Corners s{v, s1, s2}, t{v, t1, t2};
   const int seen = dropped_axis(s);
   if (ray_parts(v, s1, s2, t1, t2, seen) || ray_parts(v, s2, s1, t1, t2, seen) || ray_parts(v, t1, t2, s1, s2, seen) ||
       ray_parts(v, t2, t1, s1, s2, seen))
     return false;
-  const int a = orient(v, s1, s2, t1), b = orient(v, s1, s2, t2);
-  if (a * b > 0) return false;
   if (a != 0 || b != 0) {
     const int c = orient(v, t1, t2, s1), d = orient(v, t1, t2, s2);
     if (c * d > 0) return false;
     return segment_meets(t1, t2, s) || segment_meets(s1, s2, t);
   }
   // One plane: they overlap if their angles at v do.
-  const int drop = dropped_axis(s);
+  const int drop = seen;
   const int turn_s = orient_plane(v, s1, s2, drop), turn_t = orient_plane(v, t1, t2, drop);
   if (turn_s == 0 || turn_t == 0) return false;
   const Vec3 &sa = turn_s > 0 ? s1 : s2, &sb = turn_s > 0 ? s2 : s1, &ta = turn_t > 0 ? t1 : t2,
@@ -148,9 +149,9 @@ bool fan_cross(const Vec3& v, const Vec3& s1, const Vec3& s2, const Vec3& t1, co
 
 /// Facets with a common edge ab: they overlap only if flat and on one side of it.
 bool hinge_cross(const Vec3& a, const Vec3& b, const Vec3& s, const Vec3& t) {
-  // Nearly always they lie on either side, which is quicker to see.
+  if (orient(a, b, s, t) != 0) return false;
   const int drop = dropped_axis({a, b, s});
-  return orient_plane(a, b, s, drop) * orient_plane(a, b, t, drop) > 0 && orient(a, b, s, t) == 0;
+  return orient_plane(a, b, s, drop) * orient_plane(a, b, t, drop) > 0;
 }
 
 }  // namespace
@@ -177,24 +178,32 @@ bool facets_cross(const Mesh& mesh, std::uint32_t f, std::uint32_t g) {
   }
 }
 
-std::vector<std::pair<std::uint32_t, std::uint32_t>> crossing_facets(const Mesh& welded, const Topology& topology,
-                                                                     const std::vector<Facing>& facings,
+std::vector<std::pair<std::uint32_t, std::uint32_t>> crossing_facets(const Mesh& welded, const Sheets& sheets,
                                                                      std::size_t most) {
-  Sheets sheets = sheets_of(welded, topology, facings);
+  const Blocks blocks = blocks_of(welded, sheets);
   BoxedGroups groups;
-  reserve_large(groups.items, sheets.facets.size());
-  for (const std::uint32_t f : sheets.facets) {
-    const auto& t = welded.triangles[f];
-    groups.items.push_back({box_of({welded.vertices[t[0]], welded.vertices[t[1]], welded.vertices[t[2]]}), f});
-  }
-  groups.first = std::move(sheets.first);
-  groups.apart = std::move(sheets.proven);
+  reserve_large(groups.items, blocks.boxes.size());
+  for (std::uint32_t b = 0; b < blocks.boxes.size(); ++b)
+    groups.items.push_back({box_of({blocks.boxes[b].low, blocks.boxes[b].high}), b});
+  groups.first = blocks.first_of_sheet;
+  groups.apart = sheets.proven;
   std::vector<std::pair<std::uint32_t, std::uint32_t>> pairs;
-  for_each_close_pair(std::move(groups), [&](std::uint32_t f, std::uint32_t g) {
-    if (facets_cross(welded, f, g)) pairs.push_back(std::minmax(f, g));
+  std::vector<BoxedFacet> near;
+  for_each_close_pair(std::move(groups), [&](std::uint32_t a, std::uint32_t b) {
+    near.clear();
+    for (std::uint32_t i = blocks.first[a]; i < blocks.first[a + 1]; ++i)
+      if (const BoxedFacet f = boxed(welded, sheets.facets[i]); meet(f.box, blocks.boxes[b])) near.push_back(f);
+    for (std::uint32_t i = blocks.first[b]; i < blocks.first[b + 1] && !near.empty(); ++i) {
+      const BoxedFacet g = boxed(welded, sheets.facets[i]);
+      if (!meet(g.box, blocks.boxes[a])) continue;
+      for (const BoxedFacet& f : near)
+        if (meet(f.box, g.box) && facets_cross(welded, f.facet, g.facet))
+          pairs.push_back(std::minmax(f.facet, g.facet));
+    }
     return pairs.size() < most;
   });
   std::sort(pairs.begin(), pairs.end());
+  if (pairs.size() > most) pairs.resize(most);
   return pairs;
 }
 

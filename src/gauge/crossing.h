@@ -5,8 +5,7 @@
 #include <utility>
 #include <vector>
 
-#include "gauge/facing.h"
-#include "gauge/topology.h"
+#include "gauge/sheets.h"
 
 namespace bedwright {
 
@@ -16,8 +15,7 @@ bool facets_cross(const Mesh& mesh, std::uint32_t f, std::uint32_t g);
 
 /// All such pairs (lower number first, sorted), at most `most`, of a welded mesh. Facets without area are left out.
 /// Linear where whole sheets are proven (gauge/sheets.h), else n log n plus the pairs whose boxes overlap.
-std::vector<std::pair<std::uint32_t, std::uint32_t>> crossing_facets(const Mesh& welded, const Topology& topology,
-                                                                     const std::vector<Facing>& facings,
+std::vector<std::pair<std::uint32_t, std::uint32_t>> crossing_facets(const Mesh& welded, const Sheets& sheets,
                                                                      std::size_t most);
 
 }  // namespace bedwright

@@ -81,21 +81,21 @@ class Finder {
     double least = 1e300, most = -1e300;
     s.low = 1e300;
     s.high = -1e300;
-    for (std::uint32_t i = patch.first_facet; i < patch.first_facet + patch.facets; ++i)
-      for (std::uint32_t v : mesh_.triangles[all_.facets[i]]) {
-        const Vec2 w = frame.flat(mesh_.vertices[v]);
-        const double t = dot(w, along), z = dot(mesh_.vertices[v], frame.axis);
-        if (t < least) {
-          least = t;
-          s.p = w;
-        }
-        if (t > most) {
-          most = t;
-          s.q = w;
-        }
-        s.low = std::min(s.low, z);
-        s.high = std::max(s.high, z);
+    for (std::uint32_t i = patch.first_border; i < patch.first_border + patch.borders; ++i) {
+      const Vec3 at = mesh_.vertices[start_of(mesh_, all_.borders[i])];
+      const Vec2 w = frame.flat(at);
+      const double t = dot(w, along), z = dot(at, frame.axis);
+      if (t < least) {
+        least = t;
+        s.p = w;
       }
+      if (t > most) {
+        most = t;
+        s.q = w;
+      }
+      s.low = std::min(s.low, z);
+      s.high = std::max(s.high, z);
+    }
     return s;
   }
 

@@ -14,6 +14,13 @@ struct Facing {
 
 std::vector<Facing> facings_of(const Mesh& mesh);
 
+/// Of all of them; to the bit what `area` gives of the mesh.
+inline double area(const std::vector<Facing>& facings) {
+  double twice = 0;
+  for (const Facing& f : facings) twice += f.twice_area;
+  return twice / 2;
+}
+
 inline bool is_null(const Vec3& v) {
   return v.x == 0 && v.y == 0 && v.z == 0;
 }

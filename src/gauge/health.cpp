@@ -52,6 +52,22 @@ Vec3 point_of(const Mesh& mesh, const ShellFacets& shell) {
   return point;
 }
 
+/// What number_shells gives where no facet is turned against another and each belongs to a sheet: what hangs together
+/// is known then.
+void number_even_shells(const Sheets& sheets, Shells& s) {
+  s.turned.assign(sheets.of_facet.size(), 0);
+  reserve_large(s.shell, sheets.of_facet.size());
+  std::vector<std::uint32_t> number(sheets.joined.size(), no_edge);
+  for (const std::uint32_t sheet : sheets.of_facet) {
+    std::uint32_t& shell = number[sheets.joined[sheet]];
+    if (shell == no_edge) {
+      shell = static_cast<std::uint32_t>(s.minority.size());
+      s.minority.push_back(0);
+    }
+    s.shell.push_back(shell);
+  }
+}
+
 /// Numbers the shells in the order of their first facets, and turns each shell's minority.
 void number_shells(const Mesh& mesh, const Topology& topology, Shells& s) {
   const std::size_t facets = mesh.triangles.size();
@@ -113,9 +129,12 @@ std::vector<int> depths_of(const Mesh& mesh, const std::vector<ShellFacets>& she
 
 }  // namespace
 
-Shells shells_of(const Mesh& mesh, const Topology& topology) {
+Shells shells_of(const Mesh& mesh, const Topology& topology, const Sheets& sheets) {
   Shells s;
-  number_shells(mesh, topology, s);
+  if (topology.same_way == 0 && sheets.facets.size() == mesh.triangles.size())
+    number_even_shells(sheets, s);
+  else
+    number_shells(mesh, topology, s);
   const std::size_t count = s.minority.size();
   std::vector<ShellFacets> shells(count);
   std::vector<double> six(count, 0);

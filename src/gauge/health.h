@@ -3,6 +3,7 @@
 
 #include "gauge/facing.h"
 #include "gauge/gauge.h"
+#include "gauge/sheets.h"
 #include "gauge/topology.h"
 
 namespace bedwright {
@@ -15,7 +16,7 @@ struct Shells {
   std::vector<int> minority;            ///< per shell: facets turned against its majority
 };
 
-Shells shells_of(const Mesh& mesh, const Topology& topology);
+Shells shells_of(const Mesh& mesh, const Topology& topology, const Sheets& sheets);
 /// All of it but `self_intersections`.
 MeshHealth health_of(const Mesh& mesh, const Topology& topology, const std::vector<Facing>& facings,
                      const Shells& shells);

@@ -19,15 +19,15 @@ Mesh outward(const Mesh& mesh, const std::vector<std::uint8_t>& turned) {
 
 constexpr std::size_t most_crossings = 100000;  // counting on tells nobody more
 
-int count_crossings(const Mesh& mesh, const Topology& topology, const std::vector<Facing>& facings) {
-  return static_cast<int>(crossing_facets(mesh, topology, facings, most_crossings).size());
+int count_crossings(const Mesh& mesh, const Sheets& sheets) {
+  return static_cast<int>(crossing_facets(mesh, sheets, most_crossings).size());
 }
 
 }  // namespace
 
 Measurement measure_apart(const Mesh& soup, const AtOnce& at_once) {
   Measurement m;
-  m.mesh = welded(soup);
+  m.mesh = welded(soup, at_once);
   Topology topology;
   std::vector<Facing> facings;
   at_once({[&] { topology = topology_of(m.mesh); },
@@ -35,21 +35,26 @@ Measurement measure_apart(const Mesh& soup, const AtOnce& at_once) {
              facings = facings_of(m.mesh);
              m.box = bounding_box(m.mesh);
              m.volume_mm3 = volume(m.mesh);
-             m.area_mm2 = area(m.mesh);
+             m.area_mm2 = area(facings);
            }});
+  Sheets sheets;
+  Patches patches;
+  at_once({[&] { patches = patches_of(m.mesh, topology, facings); },
+           [&] { sheets = sheets_of(m.mesh, topology, facings); }});
   Shells shells;
   int crossings = 0;
-  at_once({[&] { crossings = count_crossings(m.mesh, topology, facings); },
-           [&] { m.features = segmented(m.mesh, topology, facings); },
+  at_once({[&] { crossings = count_crossings(m.mesh, sheets); },
+           [&] { m.features = segmented(m.mesh, topology, patches); },
            [&] {
-             shells = shells_of(m.mesh, topology);
+             shells = shells_of(m.mesh, topology, sheets);
              m.health = health_of(m.mesh, topology, facings, shells);
            }});
   m.health.self_intersections = crossings;
   if (std::find(shells.turned.begin(), shells.turned.end(), 1) == shells.turned.end()) return m;
   // What bounds the material the other way round is measured again.
   m.mesh = outward(m.mesh, shells.turned);
-  m.features = segmented(m.mesh, topology_of(m.mesh), facings_of(m.mesh));
+  topology = topology_of(m.mesh);
+  m.features = segmented(m.mesh, topology, patches_of(m.mesh, topology, facings_of(m.mesh)));
   return m;
 }
 
@@ -61,8 +66,9 @@ MeshHealth inspect(const Mesh& soup) {
   const Mesh mesh = welded(soup);
   const Topology topology = topology_of(mesh);
   const std::vector<Facing> facings = facings_of(mesh);
-  MeshHealth health = health_of(mesh, topology, facings, shells_of(mesh, topology));
-  health.self_intersections = count_crossings(mesh, topology, facings);
+  const Sheets sheets = sheets_of(mesh, topology, facings);
+  MeshHealth health = health_of(mesh, topology, facings, shells_of(mesh, topology, sheets));
+  health.self_intersections = count_crossings(mesh, sheets);
   return health;
 }
 

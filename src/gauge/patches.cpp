@@ -10,67 +10,44 @@
 namespace bedwright {
 namespace {
 
-/// Facets by size, largest first, those of one size by number: in classes of nearly one size, of which each is put in
-/// order when its turn comes. Most facets belong to a patch by then.
-class SeedOrder {
- public:
-  explicit SeedOrder(const std::vector<Facing>& facings) : facings_(facings), first_(classes + 1, 0) {
-    for (const Facing& facing : facings) ++first_[class_of(facing.twice_area) + 1];
-    for (std::size_t c = 0; c < classes; ++c) first_[c + 1] += first_[c];
-    assign_large(facets_, facings.size(), 0u);
-    std::vector<std::uint32_t> next(first_.begin(), first_.end() - 1);
-    for (std::uint32_t f = 0; f < facings.size(); ++f) facets_[next[class_of(facings[f].twice_area)]++] = f;
-  }
-
-  /// The next facet with a size and without a patch, or no_edge.
-  std::uint32_t next(const std::vector<std::uint32_t>& patch_of_facet) {
-    for (;;) {
-      while (at_ < seeds_.size()) {
-        const std::uint32_t f = seeds_[at_++];
-        if (patch_of_facet[f] == no_patch) return f;
-      }
-      if (class_ == classes) return no_edge;
-      seeds_.clear();
-      at_ = 0;
-      for (std::uint32_t i = first_[class_]; i < first_[class_ + 1]; ++i)
-        if (patch_of_facet[facets_[i]] == no_patch && size_of(facets_[i]) != 0) seeds_.push_back(facets_[i]);
-      std::sort(seeds_.begin(), seeds_.end(), [this](std::uint32_t a, std::uint32_t b) {
-        return size_of(a) != size_of(b) ? size_of(a) > size_of(b) : a < b;
-      });
-      ++class_;
-    }
-  }
-
- private:
-  static constexpr std::size_t classes = 1 << 13;
-
-  /// Of positive doubles the leading bits rise with the value: four classes an octave.
-  static std::size_t class_of(double size) {
+/// All facets in classes of nearly one size, the largest first; those of a class by number.
+std::vector<std::uint32_t> seeds_of(const std::vector<Facing>& facings) {
+  constexpr std::size_t classes = 1 << 15;
+  // Of positive doubles the leading bits rise with the value: sixteen classes an octave.
+  const auto class_of = [](double size) {
     std::uint64_t bits;
     std::memcpy(&bits, &size, sizeof bits);
-    return classes - 1 - static_cast<std::size_t>(bits >> 50);
-  }
-
-  double size_of(std::uint32_t f) const { return facings_[f].twice_area; }
-
-  const std::vector<Facing>& facings_;
-  std::vector<std::uint32_t> first_, facets_, seeds_;
-  std::size_t class_ = 0, at_ = 0;
-};
+    return classes - 1 - static_cast<std::size_t>(bits >> 48);
+  };
+  std::vector<std::uint32_t> next(classes + 1, 0), seeds;
+  for (const Facing& facing : facings) ++next[class_of(facing.twice_area) + 1];
+  for (std::size_t c = 0; c < classes; ++c) next[c + 1] += next[c];
+  assign_large(seeds, facings.size(), 0u);
+  for (std::uint32_t f = 0; f < facings.size(); ++f) seeds[next[class_of(facings[f].twice_area)]++] = f;
+  return seeds;
+}
 
 void grow_patches(const Mesh& mesh, const Topology& topology, const std::vector<Facing>& facings, Patches& out) {
   assign_large(out.of_facet, mesh.triangles.size(), no_patch);
-  SeedOrder order(facings);
   std::vector<std::uint32_t> stack;
-  for (std::uint32_t seed; (seed = order.next(out.of_facet)) != no_edge;) {
+  for (const std::uint32_t seed : seeds_of(facings)) {
+    if (out.of_facet[seed] != no_patch || facings[seed].twice_area == 0) continue;
     const auto number = static_cast<std::uint32_t>(out.patches.size());
     const Vec3 normal = (1 / facings[seed].twice_area) * facings[seed].vector;
     const Vec3 origin = mesh.vertices[mesh.triangles[seed][0]];
     Patch patch;
+    patch.first_border = static_cast<std::uint32_t>(out.borders.size());
     out.of_facet[seed] = number;
     stack.assign(1, seed);
     Vec3 sum{};
     double twice = 0;
+    const auto belongs = [&](std::uint32_t g, std::uint32_t across) {
+      const Facing& facing = facings[g];
+      if (out.of_facet[g] != no_patch || facing.twice_area == 0) return false;
+      if (dot(facing.vector, normal) < 0.9 * facing.twice_area) return false;
+      const Vec3 tip = mesh.vertices[mesh.triangles[g][(across % 3 + 2) % 3]];
+      return std::fabs(dot(tip - origin, normal)) <= out.tolerance_mm;
+    };
     while (!stack.empty()) {
       const std::uint32_t f = stack.back();
       stack.pop_back();
@@ -82,17 +59,23 @@ void grow_patches(const Mesh& mesh, const Topology& topology, const std::vector<
       twice += facings[f].twice_area;
       for (std::uint32_t k = 0; k < 3; ++k) {
         const std::uint32_t across = topology.other[3 * f + k];
-        if (across == no_edge) continue;
         const std::uint32_t g = facet_of(across);
-        const Facing& facing = facings[g];
-        if (out.of_facet[g] != no_patch || facing.twice_area == 0) continue;
-        if (dot(facing.vector, normal) < 0.9 * facing.twice_area) continue;
-        const Vec3 tip = mesh.vertices[mesh.triangles[g][(across % 3 + 2) % 3]];
-        if (std::fabs(dot(tip - origin, normal)) > out.tolerance_mm) continue;
+        if (across != no_edge && out.of_facet[g] == number) continue;
+        if (across == no_edge || !belongs(g, across)) {
+          out.borders.push_back(3 * f + k);
+          continue;
+        }
         out.of_facet[g] = number;
         stack.push_back(g);
       }
     }
+    const auto begin = [&] { return out.borders.begin() + patch.first_border; };
+    const auto came_in = [&](std::uint32_t h) {  // by another edge, later on
+      return topology.other[h] != no_edge && out.of_facet[facet_of(topology.other[h])] == number;
+    };
+    out.borders.erase(std::remove_if(begin(), out.borders.end(), came_in), out.borders.end());
+    std::sort(begin(), out.borders.end());
+    patch.borders = static_cast<std::uint32_t>(out.borders.size()) - patch.first_border;
     patch.normal = (1 / length(sum)) * sum;
     patch.centroid = (1 / twice) * patch.centroid;
     patch.offset = dot(patch.normal, patch.centroid);
@@ -124,14 +107,12 @@ void link_patches(const Mesh& mesh, const Topology& topology, Patches& out) {
   for (std::uint32_t p = 0; p < out.patches.size(); ++p) {
     Patch& patch = out.patches[p];
     edges.clear();
-    for (std::uint32_t i = patch.first_facet; i < patch.first_facet + patch.facets; ++i)
-      for (std::uint32_t k = 0; k < 3; ++k) {
-        const std::uint32_t h = 3 * out.facets[i] + k, across = topology.other[h];
-        if (across == no_edge) continue;
-        const std::uint32_t to = out.of_facet[facet_of(across)];
-        if (to == p || to == no_patch) continue;
-        edges.push_back({to, mesh.vertices[end_of(mesh, h)] - mesh.vertices[start_of(mesh, h)]});
-      }
+    for (std::uint32_t i = patch.first_border; i < patch.first_border + patch.borders; ++i) {
+      const std::uint32_t h = out.borders[i], across = topology.other[h];
+      const std::uint32_t to = across == no_edge ? no_patch : out.of_facet[facet_of(across)];
+      if (to == no_patch) continue;
+      edges.push_back({to, mesh.vertices[end_of(mesh, h)] - mesh.vertices[start_of(mesh, h)]});
+    }
     std::stable_sort(edges.begin(), edges.end(), [](const Edge& a, const Edge& b) { return a.to < b.to; });
     patch.first_link = static_cast<std::uint32_t>(out.links.size());
     for (std::size_t i = 0; i < edges.size();) {

@@ -16,8 +16,9 @@ struct Patch {
   double offset = 0;  ///< normal . p for points of the plane
   double area_mm2 = 0;
   Vec3 centroid{};
-  std::uint32_t first_facet = 0, facets = 0;  ///< into Patches::facets
-  std::uint32_t first_link = 0, links = 0;    ///< into Patches::links
+  std::uint32_t first_facet = 0, facets = 0;    ///< into Patches::facets
+  std::uint32_t first_link = 0, links = 0;      ///< into Patches::links
+  std::uint32_t first_border = 0, borders = 0;  ///< into Patches::borders
 };
 
 /// One neighbour of a patch.
@@ -30,11 +31,12 @@ struct Link {
 };
 
 struct Patches {
-  std::vector<Patch> patches;           ///< largest seed facet first
+  std::vector<Patch> patches;           ///< of the largest facets first, nearly
   std::vector<std::uint32_t> of_facet;  ///< no_patch for facets without area
   std::vector<std::uint32_t> facets;
   std::vector<Link> links;
-  double tolerance_mm = 0;  ///< how far a vertex may lie off its patch
+  std::vector<std::uint32_t> borders;  ///< of each patch the half edges with none of its facets across, ascending
+  double tolerance_mm = 0;             ///< how far a vertex may lie off its patch
 };
 
 /// How far a vertex of a mesh of that size may lie off a true face: a few steps of float32, or of a lattice of 2^-16

@@ -7,6 +7,7 @@
 #include <tuple>
 #include <utility>
 
+#include "base/joined.h"
 #include "base/trig.h"
 #include "gauge/cylinders.h"
 #include "gauge/fit_surface.h"
@@ -22,11 +23,6 @@ constexpr double seat_radius_mm = 100;   // partial cylinders wider than this ar
 constexpr double seat_coverage_deg = 90;
 constexpr std::size_t most_bent_planes = 3;
 constexpr double least_bend = 2 * rad_per_deg;  // facets of a seat turn by less, even for 500 mm of radius
-
-std::uint32_t root_of(std::vector<std::uint32_t>& parent, std::uint32_t i) {
-  while (parent[i] != i) i = parent[i] = parent[parent[i]];
-  return i;
-}
 
 Vec3 nearest_file_axis(Vec3 n) {
   const double x = std::fabs(n.x), y = std::fabs(n.y), z = std::fabs(n.z);
@@ -45,8 +41,7 @@ std::vector<std::vector<std::uint32_t>> smooth_faces(const Patches& patches, con
     for (std::uint32_t i = patch.first_link; i < patch.first_link + patch.links; ++i) {
       const Link& link = patches.links[i];
       if (taken[link.to] || link.angle_rad > smooth_turn) continue;
-      const std::uint32_t a = root_of(parent, p), b = root_of(parent, link.to);
-      parent[std::max(a, b)] = std::min(a, b);
+      join(parent, p, link.to);
     }
   }
   std::vector<std::vector<std::uint32_t>> faces(count);
@@ -212,8 +207,7 @@ MeasuredFeature face_feature(const Patches& patches, const std::vector<std::uint
 
 }  // namespace
 
-std::vector<MeasuredFeature> segmented(const Mesh& mesh, const Topology& topology, const std::vector<Facing>& facings) {
-  const Patches patches = patches_of(mesh, topology, facings);
+std::vector<MeasuredFeature> segmented(const Mesh& mesh, const Topology& topology, const Patches& patches) {
   std::vector<std::uint8_t> taken;
   std::vector<Cylinder> cylinders = find_cylinders(mesh, patches, taken);
   // Wide, shallow strips are seats: their patches go back to the smooth faces.

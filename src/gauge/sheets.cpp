@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "base/joined.h"
 #include "base/large_pages.h"
 #include "gauge/close_pairs.h"
 #include "gauge/exact.h"
@@ -15,7 +16,6 @@ constexpr double least_lean = 0.2;  // cosine between a facet and its sheet's ax
 // it is off by less than (3 + 16 e) e of twice that, e = 2^-53 (Shewchuk, as in gauge/exact.h), and beyond it its sign
 // is right.
 constexpr double sure_share = 1e-15;
-constexpr std::uint32_t no_sheet = no_edge;
 constexpr std::uint32_t nowhere = 0xffffffffu;
 
 struct Side {
@@ -166,8 +166,9 @@ bool is_proven(const Mesh& mesh, const Side& side, Scratch& s) {
 Sheets sheets_of(const Mesh& welded, const Topology& topology, const std::vector<Facing>& facings) {
   Sheets sheets;
   reserve_large(sheets.facets, welded.triangles.size());
-  std::vector<std::uint32_t> of_facet, stack;
+  std::vector<std::uint32_t>& of_facet = sheets.of_facet;
   assign_large(of_facet, welded.triangles.size(), no_sheet);
+  std::vector<std::uint32_t> stack;
   Scratch scratch;
   assign_large(scratch.place_of, welded.vertices.size(), nowhere);
   const Sides sides(welded, facings);
@@ -181,6 +182,7 @@ Sheets sheets_of(const Mesh& welded, const Topology& topology, const std::vector
     const auto number = static_cast<std::uint32_t>(sheets.first.size());
     const std::size_t begin = sheets.facets.size();
     sheets.first.push_back(static_cast<std::uint32_t>(begin));
+    sheets.joined.push_back(number);
     of_facet[seed] = number;
     stack.assign(1, seed);
     while (!stack.empty()) {
@@ -195,18 +197,17 @@ Sheets sheets_of(const Mesh& welded, const Topology& topology, const std::vector
         stack.push_back(g);
       }
     }
-    if (sheets.facets.size() == begin + 1) {
-      sheets.proven.push_back(1);
-      continue;
-    }
     scratch.border.clear();
     for (std::size_t i = begin; i < sheets.facets.size(); ++i)
       for (std::uint32_t k = 0; k < 3; ++k) {
-        const std::uint32_t h = 3 * sheets.facets[i] + k, g = across(h);
-        if (g == no_edge || of_facet[g] != number) scratch.border.push_back({start_of(welded, h), end_of(welded, h)});
+        const std::uint32_t h = 3 * sheets.facets[i] + k, g = across(h), beyond = g == no_edge ? no_sheet : of_facet[g];
+        if (beyond == number) continue;
+        scratch.border.push_back({start_of(welded, h), end_of(welded, h)});
+        if (beyond != no_sheet) join(sheets.joined, number, beyond);
       }
-    sheets.proven.push_back(is_proven(welded, side, scratch));
+    sheets.proven.push_back(sheets.facets.size() == begin + 1 || is_proven(welded, side, scratch));
   }
+  for (std::uint32_t s = 0; s < sheets.joined.size(); ++s) sheets.joined[s] = root_of(sheets.joined, s);
   sheets.first.push_back(static_cast<std::uint32_t>(sheets.facets.size()));
   return sheets;
 }

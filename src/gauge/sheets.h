@@ -15,7 +15,11 @@ struct Sheets {
   std::vector<std::uint32_t> first;   ///< where each sheet begins in `facets`, and its end
   std::vector<std::uint8_t>
       proven;  ///< per sheet: 1 where surely no two of its facets meet in more than what they share
+  std::vector<std::uint32_t> of_facet;  ///< no_sheet: without area
+  std::vector<std::uint32_t> joined;    ///< per sheet: the first of all that hang together with it over edges
 };
+
+inline constexpr std::uint32_t no_sheet = no_edge;
 
 /// Of a welded mesh: equal places are one vertex. Cost: linear, and n log n in the edges of the sheets' borders.
 ///

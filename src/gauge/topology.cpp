@@ -11,6 +11,9 @@ namespace {
 struct Key {
   std::uint32_t x, y, z;
 };
+bool operator==(const Key& a, const Key& b) {
+  return a.x == b.x && a.y == b.y && a.z == b.z;
+}
 
 std::uint32_t bits_of(double v) {
   const float f = static_cast<float>(v) + 0.0f;  // makes -0 into +0
@@ -32,46 +35,76 @@ std::uint64_t hash_of(const Key& k) {
   return h ^ (h >> 31);
 }
 
+Key key_of(Vec3 v) {
+  return {bits_of(v.x), bits_of(v.y), bits_of(v.z)};
+}
+
 std::size_t power_of_two_above(std::size_t n) {
   std::size_t p = 16;
   while (p < n) p *= 2;
   return p;
 }
 
+constexpr std::size_t shares = 2;  // places fall to one or the other by their hash
+
+/// For each vertex of the share the first one at its place.
+void find_first(const Mesh& soup, std::size_t share, std::vector<std::uint32_t>& first) {
+  // Open addressing; a slot holds the vertex + 1. About half of them are taken, never all.
+  std::vector<std::uint32_t> table;
+  assign_large(table, power_of_two_above(2 * soup.vertices.size() / shares + 1), 0u);
+  const auto slot_of = [&](const Key& key, std::uint64_t hash) {
+    std::size_t slot = hash & (table.size() - 1);
+    while (table[slot] != 0 && !(key_of(soup.vertices[table[slot] - 1]) == key)) slot = (slot + 1) & (table.size() - 1);
+    return slot;
+  };
+  struct Ahead {
+    Key key;
+    std::uint64_t hash = 0;
+    std::uint32_t vertex = 0;
+  };
+  std::array<Ahead, 32> ahead;  // their slots are asked for before they are needed
+  for (std::uint32_t v = 0; v < soup.vertices.size();) {
+    std::size_t count = 0;
+    for (; v < soup.vertices.size() && count < ahead.size(); ++v) {
+      Ahead& next = ahead[count];
+      next = {key_of(soup.vertices[v]), 0, v};
+      next.hash = hash_of(next.key);
+      if ((next.hash >> 63) != share) continue;
+      __builtin_prefetch(&table[next.hash & (table.size() - 1)]);
+      ++count;
+    }
+    for (std::size_t i = 0; i < count; ++i) {
+      std::uint32_t& there = table[slot_of(ahead[i].key, ahead[i].hash)];
+      if (there == 0) there = ahead[i].vertex + 1;
+      first[ahead[i].vertex] = there - 1;
+    }
+  }
+}
+
 }  // namespace
 
-Mesh welded(const Mesh& soup) {
+Mesh welded(const Mesh& soup, const AtOnce& at_once) {
+  std::vector<std::uint32_t> first, number;
+  assign_large(first, soup.vertices.size(), 0u);
+  each_at_once(at_once, shares, [&](std::size_t share) { find_first(soup, share, first); });
+
   Mesh mesh;
   reserve_large(mesh.triangles, soup.triangles.size());
-  mesh.triangles.resize(soup.triangles.size());
-  // Open addressing: slots hold vertex number + 1; the order of first use decides the numbers, so it is deterministic.
-  const std::size_t slots = power_of_two_above(2 * std::min(soup.vertices.size(), 3 * soup.triangles.size()) + 1);
-  std::vector<std::uint32_t> table, number;
-  assign_large(table, slots, 0u);
+  reserve_large(mesh.vertices, soup.triangles.size() / 2 + 3);  // about what a closed body has (Euler)
   assign_large(number, soup.vertices.size(), no_edge);
-  std::vector<Key> keys;
-  reserve_large(keys, soup.triangles.size() / 2 + 3);  // about what a closed body has (Euler)
-  for (std::size_t f = 0; f < soup.triangles.size(); ++f)
+  for (const auto& corners : soup.triangles) {
+    std::array<std::uint32_t, 3> t;
     for (std::size_t k = 0; k < 3; ++k) {
-      const std::uint32_t v = soup.triangles[f][k];
-      if (number[v] == no_edge) {
-        const Key key{bits_of(soup.vertices[v].x), bits_of(soup.vertices[v].y), bits_of(soup.vertices[v].z)};
-        std::size_t slot = hash_of(key) & (slots - 1);
-        while (table[slot] != 0) {
-          const Key& there = keys[table[slot] - 1];
-          if (there.x == key.x && there.y == key.y && there.z == key.z) break;
-          slot = (slot + 1) & (slots - 1);
-        }
-        if (table[slot] == 0) {
-          keys.push_back(key);
-          table[slot] = static_cast<std::uint32_t>(keys.size());
-        }
-        number[v] = table[slot] - 1;
+      std::uint32_t& n = number[first[corners[k]]];
+      if (n == no_edge) {
+        n = static_cast<std::uint32_t>(mesh.vertices.size());
+        const Key key = key_of(soup.vertices[corners[k]]);
+        mesh.vertices.push_back({value_of(key.x), value_of(key.y), value_of(key.z)});
       }
-      mesh.triangles[f][k] = number[v];
+      t[k] = n;
     }
-  reserve_large(mesh.vertices, keys.size());
-  for (const Key& k : keys) mesh.vertices.push_back({value_of(k.x), value_of(k.y), value_of(k.z)});
+    mesh.triangles.push_back(t);
+  }
   return mesh;
 }
 

@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "base/mesh.h"
+#include "base/tasks.h"
 
 namespace bedwright {
 
@@ -12,7 +13,7 @@ inline constexpr std::uint32_t no_edge = 0xffffffffu;
 
 /// Vertices at one float32 position become one vertex (negative zero counts as zero); coordinates are rounded to
 /// float32. Facets keep their order and number; vertices are in order of first use.
-Mesh welded(const Mesh& soup);
+Mesh welded(const Mesh& soup, const AtOnce& at_once = one_by_one);
 
 /// Half edge h = 3 * facet + k runs from corner k to corner k + 1 of the facet.
 struct Topology {

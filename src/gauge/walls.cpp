@@ -30,24 +30,23 @@ WallEnds ends_of(const Faces& faces, Vec3 axis, const std::vector<std::uint32_t>
   const auto is_member = [&](std::uint32_t p) { return std::binary_search(members.begin(), members.end(), p); };
   for (std::uint32_t p : members) {
     const Patch& patch = faces.patches.patches[p];
-    for (std::uint32_t i = patch.first_facet; i < patch.first_facet + patch.facets; ++i)
-      for (std::uint32_t k = 0; k < 3; ++k) {
-        const std::uint32_t h = 3 * faces.patches.facets[i] + k, across = faces.topology.other[h];
-        const std::uint32_t to = across == no_edge ? no_patch : faces.patches.of_facet[facet_of(across)];
-        if (to == p || (to != no_patch && is_member(to))) continue;
-        const Vec3 a = faces.mesh.vertices[start_of(faces.mesh, h)], b = faces.mesh.vertices[end_of(faces.mesh, h)];
-        const Vec3 edge = b - a;
-        const double width = length(cross(edge, axis));
-        if (width < 0.2 * length(edge)) continue;  // a border that runs along the wall
-        // The facet lies to the left of its border, seen from outside.
-        const bool at_low = dot(cross(patch.normal, edge), axis) > 0;
-        WallEnd& end = at_low ? ends.low : ends.high;
-        (at_low ? low_sum : high_sum) += width;
-        end.mean += width * 0.5 * (dot(a, axis) + dot(b, axis));
-        if (to == no_patch) continue;
-        if (dot(cross(patch.normal, faces.patches.patches[to].normal), edge) > 0) end.convex_share += width;
-        end.neighbours.push_back(to);
-      }
+    for (std::uint32_t i = patch.first_border; i < patch.first_border + patch.borders; ++i) {
+      const std::uint32_t h = faces.patches.borders[i], across = faces.topology.other[h];
+      const std::uint32_t to = across == no_edge ? no_patch : faces.patches.of_facet[facet_of(across)];
+      if (to != no_patch && is_member(to)) continue;
+      const Vec3 a = faces.mesh.vertices[start_of(faces.mesh, h)], b = faces.mesh.vertices[end_of(faces.mesh, h)];
+      const Vec3 edge = b - a;
+      const double width = length(cross(edge, axis));
+      if (width < 0.2 * length(edge)) continue;  // a border that runs along the wall
+      // The facet lies to the left of its border, seen from outside.
+      const bool at_low = dot(cross(patch.normal, edge), axis) > 0;
+      WallEnd& end = at_low ? ends.low : ends.high;
+      (at_low ? low_sum : high_sum) += width;
+      end.mean += width * 0.5 * (dot(a, axis) + dot(b, axis));
+      if (to == no_patch) continue;
+      if (dot(cross(patch.normal, faces.patches.patches[to].normal), edge) > 0) end.convex_share += width;
+      end.neighbours.push_back(to);
+    }
   }
   for (auto [end, sum] : {std::pair<WallEnd*, double>{&ends.low, low_sum}, {&ends.high, high_sum}}) {
     if (sum > 0) {
@@ -60,12 +59,13 @@ WallEnds ends_of(const Faces& faces, Vec3 axis, const std::vector<std::uint32_t>
   return ends;
 }
 
-std::vector<std::uint32_t> vertices_of(const Faces& faces, const std::vector<std::uint32_t>& patches) {
+/// Those on the patches' borders, ascending: within a patch nothing lies farther out, but for tolerance_mm.
+std::vector<std::uint32_t> border_vertices(const Faces& faces, const std::vector<std::uint32_t>& patches) {
   std::vector<std::uint32_t> out;
   for (std::uint32_t p : patches) {
     const Patch& patch = faces.patches.patches[p];
-    for (std::uint32_t i = patch.first_facet; i < patch.first_facet + patch.facets; ++i)
-      for (std::uint32_t v : faces.mesh.triangles[faces.patches.facets[i]]) out.push_back(v);
+    for (std::uint32_t i = patch.first_border; i < patch.first_border + patch.borders; ++i)
+      out.push_back(start_of(faces.mesh, faces.patches.borders[i]));
   }
   std::sort(out.begin(), out.end());
   out.erase(std::unique(out.begin(), out.end()), out.end());
@@ -89,11 +89,12 @@ std::vector<WallLine> lines_of(const Faces& faces, const AxisFrame& frame, const
     const Patch& patch = faces.patches.patches[p];
     const Vec2 n = frame.flat(patch.normal);
     const double l = length(n);
-    // The outermost vertex decides: a pin must pass everything.
+    // The outermost vertex decides, and is on the border: a pin must pass everything.
     double offset = -1e300;
-    for (std::uint32_t i = patch.first_facet; i < patch.first_facet + patch.facets; ++i)
-      for (std::uint32_t v : faces.mesh.triangles[faces.patches.facets[i]])
-        offset = std::max(offset, dot((1 / l) * n, frame.flat(faces.mesh.vertices[v])));
+    for (std::uint32_t i = patch.first_border; i < patch.first_border + patch.borders; ++i) {
+      const Vec3 at = faces.mesh.vertices[start_of(faces.mesh, faces.patches.borders[i])];
+      offset = std::max(offset, dot((1 / l) * n, frame.flat(at)));
+    }
     lines.push_back({(1 / l) * n, offset});
   }
   return lines;
@@ -292,7 +293,7 @@ std::optional<MeasuredFeature> long_hole(const Faces& faces, const Cylinder& a, 
       for (const WallLine& l : lines_of(faces, frame, {walls[i]})) most[i] = l.offset;
     f.diameter_mm = most[0] + most[1];
     for (const Cylinder* c : {&a, &b})
-      for (std::uint32_t v : vertices_of(faces, c->patches))
+      for (std::uint32_t v : border_vertices(faces, c->patches))
         half_end = std::max(half_end, length(frame.flat(faces.mesh.vertices[v]) - frame.flat(c->point)));
   }
   f.length_mm = length(apart) + 2 * half_end;
@@ -342,7 +343,7 @@ MeasuredFeature round_wall(const Faces& faces, const Cylinder& c, std::vector<st
   const bool mostly = c.concave && c.coverage_rad > 190 * rad_per_deg;
   f.kind = c.full || mostly ? (c.concave ? "hole" : "boss") : "edge_round";
   Vec2 best = centre;
-  const std::vector<std::uint32_t> vertices = vertices_of(faces, c.patches);
+  const std::vector<std::uint32_t> vertices = border_vertices(faces, c.patches);
   std::vector<std::uint32_t> members = c.patches;
   if (f.kind == "hole") {
     const std::optional<Roof> roof = c.full ? std::nullopt : roof_over(faces, c, taken);
@@ -407,7 +408,7 @@ std::optional<MeasuredFeature> cone_at(const Faces& faces, const Cylinder& c, co
   f.low_mm = 1e300;
   f.high_mm = -1e300;
   double wide = 0, wide_z = 0;
-  for (std::uint32_t v : vertices_of(faces, end.neighbours)) {
+  for (std::uint32_t v : border_vertices(faces, end.neighbours)) {
     const Vec3 p = faces.mesh.vertices[v];
     const double z = dot(p, c.axis), r = length(frame.flat(p) - centre);
     f.low_mm = std::min(f.low_mm, z);

@@ -11,6 +11,7 @@
 #include <numeric>
 #include <optional>
 
+#include "base/joined.h"
 #include "solid/cap.h"
 
 namespace bedwright {
@@ -31,17 +32,6 @@ struct Face {
   std::vector<Ring> rings;
   Vec3 normal{};
 };
-
-Id root_of(std::vector<Id>& parent, Id i) {
-  while (parent[i] != i) i = parent[i] = parent[parent[i]];
-  return i;
-}
-
-void join(std::vector<Id>& parent, Id a, Id b) {
-  a = root_of(parent, a);
-  b = root_of(parent, b);
-  parent[std::max(a, b)] = std::min(a, b);
-}
 
 Vec3 twice_area(const Mesh& m, const Triangle& t) {
   return cross(m.vertices[t[1]] - m.vertices[t[0]], m.vertices[t[2]] - m.vertices[t[0]]);

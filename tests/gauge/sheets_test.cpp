@@ -10,6 +10,7 @@
 #include "base/trig.h"
 #include "gauge/close_pairs.h"
 #include "gauge/crossing.h"
+#include "gauge/health.h"
 #include "gauge/shapes.h"
 
 using namespace bedwright;
@@ -43,9 +44,16 @@ Tried tried(const Mesh& soup) {
   t.mesh = welded(soup);
   const Topology topology = topology_of(t.mesh);
   const std::vector<Facing> facings = facings_of(t.mesh);
-  t.found = crossing_facets(t.mesh, topology, facings, 1000000);
-  t.wanted = all_pairs(t.mesh);
   t.sheets = sheets_of(t.mesh, topology, facings);
+  t.found = crossing_facets(t.mesh, t.sheets, 1000000);
+  t.wanted = all_pairs(t.mesh);
+  // What hangs together is the same by way of the sheets and facet by facet.
+  const Shells by_sheets = shells_of(t.mesh, topology, t.sheets), by_facets = shells_of(t.mesh, topology, {});
+  CHECK(by_sheets.shell == by_facets.shell);
+  CHECK(by_sheets.turned == by_facets.turned);
+  CHECK(by_sheets.volume_mm3 == by_facets.volume_mm3);
+  CHECK(by_sheets.wrong_way == by_facets.wrong_way);
+  CHECK(by_sheets.minority == by_facets.minority);
   return t;
 }
 
@@ -225,8 +233,7 @@ TEST_CASE("crossing: the same pairs as asked one by one, of surfaces that fold a
       unproven += many && !t.sheets.proven[s];
     }
     // At most so many are told, and no fewer than there are.
-    CHECK(crossing_facets(t.mesh, topology_of(t.mesh), facings_of(t.mesh), 3).size() ==
-          std::min<std::size_t>(3, t.wanted.size()));
+    CHECK(crossing_facets(t.mesh, t.sheets, 3).size() == std::min<std::size_t>(3, t.wanted.size()));
   }
   CHECK(crossed > 1000);
   CHECK(proven > 1000);
