@@ -23,6 +23,23 @@ int bits_of(std::uint64_t word) {
   return n;
 }
 
+/// Where the run of filled cells that holds x ends (the first empty one), and where it begins; bits beyond the row's
+/// width are empty.
+int run_end(const std::uint64_t* row, int words, int x) {
+  int word = x >> 6;
+  if (const std::uint64_t empty = ~row[word] >> (x & 63)) return x + __builtin_ctzll(empty);
+  while (++word < words)
+    if (const std::uint64_t empty = ~row[word]) return 64 * word + __builtin_ctzll(empty);
+  return 64 * words;
+}
+int run_begin(const std::uint64_t* row, int x) {
+  int word = x >> 6;
+  if (const std::uint64_t empty = ~row[word] << (63 - (x & 63))) return x + 1 - __builtin_clzll(empty);
+  while (--word >= 0)
+    if (const std::uint64_t empty = ~row[word]) return 64 * word + 64 - __builtin_clzll(empty);
+  return 0;
+}
+
 }  // namespace
 
 Cells::Cells(int width, int height) : width_(width), height_(height), words_((width + 63) / 64) {
@@ -60,12 +77,9 @@ int Cells::blocked(const Cells& other, int x, int y) const {
       carry = shift ? here >> (64 - shift) : 0;
       if (!hit) continue;
       // The run of its own cells that is in the way must pass the whole run of filled ones here.
-      int bit = 63;
-      while (!(hit >> bit & 1)) --bit;
-      int filled = (word + i) * 64 + bit, own = filled - x;
-      while (filled + 1 < width_ && at(filled + 1, y + j)) ++filled;
-      while (own > 0 && other.at(own - 1, j)) --own;
-      return filled - own + 1 - x;
+      const int bit = 63 - __builtin_clzll(hit);
+      const int met = (word + i) * 64 + bit;
+      return run_end(row(y + j), words_, met) - run_begin(theirs, met - x) - x;
     }
   }
   return 0;
@@ -78,8 +92,7 @@ void Cells::add(const Cells& other, int x, int y) {
         ++i;
         continue;
       }
-      int end = i + 1;
-      while (end < other.width_ && other.at(end, j)) ++end;
+      const int end = run_end(other.row(j), other.words_, i);
       fill(x + i, x + end, y + j);
       i = end;
     }
@@ -107,8 +120,7 @@ Cells Cells::grown(double gap, int& margin) const {
           ++x;
           continue;
         }
-        int end = x + 1;
-        while (end < width_ && at(end, y)) ++end;
+        const int end = run_end(row(y), words_, x);
         result.fill(x + margin - reach, end + margin + reach, y + margin + dy);
         x = end;
       }

@@ -6,6 +6,7 @@
 #include <cstdint>
 #include <fstream>
 #include <map>
+#include <random>
 #include <sstream>
 
 #include "print/outline_cells.h"
@@ -283,4 +284,45 @@ TEST_CASE("outline cells: every cell that a shape touches is its own, and no oth
       if (std::fabs(twice) > 1e-3) CHECK(cells.at(x, y));
       if (left.empty()) CHECK_FALSE(cells.at(x, y));
     }
+}
+
+TEST_CASE("outline cells: what is in the way, how far it reaches and what it leaves are as cell by cell", "[pack]") {
+  constexpr int width = 200, room = 64;  // rows of four words
+  std::mt19937 random(7);
+  const auto below = [&](int n) { return static_cast<int>(random() % static_cast<unsigned>(n)); };
+  const auto runs = [&](int across, int deep, int count) {
+    Cells cells(across, deep);
+    for (int i = 0; i < count; ++i) {
+      const int x = below(across);
+      cells.fill(x, x + 1 + below(150), below(deep));  // many end at a word's end or at the row's
+    }
+    return cells;
+  };
+  const auto meet = [](const Cells& a, const Cells& b, int x, int y) {
+    for (int j = 0; j < b.height(); ++j)
+      for (int i = 0; i < b.width(); ++i)
+        if (b.at(i, j) && a.at(x + i, y + j)) return true;
+    return false;
+  };
+  int met = 0, far = 0;
+  for (int round = 0; round < 1000; ++round) {
+    Cells taken(width + room, 6);
+    taken.add(runs(width, 6, below(5)), 0, 0);
+    const Cells thing = runs(1 + below(140), 3, 1 + below(4));
+    const int x = below(width - thing.width() + 1), y = below(4);
+    const int step = taken.blocked(thing, x, y);
+    REQUIRE((step > 0) == meet(taken, thing, x, y));
+    met += step > 0;
+    far += step > 64;
+    for (int k = 1; k < step && x + k + thing.width() <= width; ++k) REQUIRE(meet(taken, thing, x + k, y));
+    Cells both = taken;
+    both.add(thing, x, y);
+    for (int j = 0; j < both.height(); ++j)
+      for (int i = 0; i < both.width(); ++i) {
+        const bool own = i >= x && i < x + thing.width() && j >= y && j < y + 3 && thing.at(i - x, j - y);
+        REQUIRE(both.at(i, j) == (own || taken.at(i, j)));
+      }
+  }
+  CHECK(met > 100);
+  CHECK(far > 50);
 }
