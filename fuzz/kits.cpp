@@ -156,15 +156,6 @@ struct Outcome {
 
 /// Throws std::runtime_error where a file that would be written is not sound and nothing says so.
 Outcome made(const std::string& text) {
-  Kit kit;
-  try {
-    kit = read_kit(text, "kit", folder());
-  } catch (const BadInput& e) {
-    if (e.problems.empty()) wrong("bad input without a problem");
-    for (const Problem& p : e.problems)
-      if (p.message.empty()) wrong("a problem without a message at " + p.pointer);
-    return {"bad input", 0};
-  }
   const auto told = [](const CannotBuild& e) {
     if (e.code.empty() || std::string(e.what()).empty() || e.remedy.empty())
       wrong("refused without code, words or remedy");
@@ -173,9 +164,16 @@ Outcome made(const std::string& text) {
   Outcome outcome;
   std::vector<MadePart> parts;
   std::vector<Finding> failures;
+  Kit kit;
   Layout layout;
   try {
-    layout = settle(kit);
+    kit = read_kit(text, "kit", folder());
+    layout = settle(kit);  // measured points may turn out to lie elsewhere than the parts
+  } catch (const BadInput& e) {
+    if (e.problems.empty()) wrong("bad input without a problem");
+    for (const Problem& p : e.problems)
+      if (p.message.empty()) wrong("a problem without a message at " + p.pointer);
+    return {"bad input", 0};
   } catch (const CannotBuild& e) {
     return {told(e), 0};
   }
