@@ -122,9 +122,9 @@ bool fan_cross(const Vec3& v, const Vec3& s1, const Vec3& s2, const Vec3& t1, co
   const int a = orient(v, s1, s2, t1), b = orient(v, s1, s2, t2);
   if (a * b > 0) return false;
   const Corners s{v, s1, s2}, t{v, t1, t2};
-  const int seen = dropped_axis(s);
-  if (ray_parts(v, s1, s2, t1, t2, seen) || ray_parts(v, s2, s1, t1, t2, seen) || ray_parts(v, t1, t2, s1, s2, seen) ||
-      ray_parts(v, t2, t1, s1, s2, seen))
+  const int drop = dropped_axis(s);
+  if (ray_parts(v, s1, s2, t1, t2, drop) || ray_parts(v, s2, s1, t1, t2, drop) || ray_parts(v, t1, t2, s1, s2, drop) ||
+      ray_parts(v, t2, t1, s1, s2, drop))
     return false;
   if (a != 0 || b != 0) {
     const int c = orient(v, t1, t2, s1), d = orient(v, t1, t2, s2);
@@ -132,7 +132,6 @@ bool fan_cross(const Vec3& v, const Vec3& s1, const Vec3& s2, const Vec3& t1, co
     return segment_meets(t1, t2, s) || segment_meets(s1, s2, t);
   }
   // One plane: they overlap if their angles at v do.
-  const int drop = seen;
   const int turn_s = orient_plane(v, s1, s2, drop), turn_t = orient_plane(v, t1, t2, drop);
   if (turn_s == 0 || turn_t == 0) return false;
   const Vec3 &sa = turn_s > 0 ? s1 : s2, &sb = turn_s > 0 ? s2 : s1, &ta = turn_t > 0 ? t1 : t2,

@@ -13,6 +13,7 @@ namespace bedwright {
 namespace {
 
 constexpr std::size_t starts = 400, starts_a_task = 25, finalists = 8;
+static_assert(starts % starts_a_task == 0);
 constexpr int settling_steps = 30;
 
 using Terms = Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, Eigen::RowMajor>;
