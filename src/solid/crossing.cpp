@@ -1,24 +1,18 @@
 #include "solid/crossing.h"
 
-#include <CGAL/Exact_predicates_exact_constructions_kernel.h>
-#include <CGAL/Polygon_mesh_processing/corefinement.h>
-#include <CGAL/Surface_mesh.h>
-
 #include <algorithm>
+#include <optional>
 
 #include "base/error.h"
 #include "solid/build.h"
 #include "solid/levels.h"
-#include "solid/meet.h"
+#include "solid/library_cut.h"
 #include "solid/plane_faces.h"
+#include "solid/shape.h"
 #include "solid/topology.h"
 
 namespace bedwright {
 namespace {
-
-namespace pmp = CGAL::Polygon_mesh_processing;
-using Kernel = CGAL::Exact_predicates_exact_constructions_kernel;
-using Exact = CGAL::Surface_mesh<Kernel::Point_3>;
 
 // A cutter that opens beyond the part ends this far off it.
 constexpr double beyond_mm = 1;
@@ -42,7 +36,8 @@ Mesh cutters_along(const Part& part, Along along, const Box& box, Lattice lattic
   for (const Feature& f : part.features) {
     if (f.along != along || f.effect == Effect::none) continue;
     if (f.effect == Effect::add || f.chamfer_mm > 0)
-      throw CannotBuild("crossing-adds", f.id + " adds material along X or Y", "features along X and Y only cut", {f.id});
+      throw CannotBuild("crossing-adds", f.id + " adds material along X or Y", "features along X and Y only cut",
+                        {f.id});
     Feature cutter = f;
     cutter.effect = Effect::add;
     cutter.along = Along::z;
@@ -52,55 +47,6 @@ Mesh cutters_along(const Part& part, Along along, const Box& box, Lattice lattic
   }
   if (upright.features.empty()) return {};
   return transformed(levels_solid(upright, lattice, false), to_part(along));
-}
-
-void append(Exact& out, const Mesh& mesh) {
-  std::vector<Exact::Vertex_index> ids;
-  for (const Vec3& v : mesh.vertices) ids.push_back(out.add_vertex({v.x, v.y, v.z}));
-  for (const auto& t : mesh.triangles) out.add_face(ids[t[0]], ids[t[1]], ids[t[2]]);
-}
-
-/// One body of both, or nothing where they cannot be united.
-bool unite(const Mesh& a, const Mesh& b, Exact& out) {
-  append(out, a);
-  if (a.triangles.empty() || b.triangles.empty() || !meets(a, b)) {
-    append(out, b);
-    return true;
-  }
-  Exact left, right;
-  append(left, a);
-  append(right, b);
-  out.clear();
-  return pmp::corefine_and_compute_union(left, right, out);
-}
-
-/// Every facet's plane faces of the mesh, exact adjacency by coplanarity, corners rounded.
-FacedMesh faced(const Exact& mesh, Lattice lattice) {
-  FacedMesh out;
-  std::vector<std::uint32_t> ids(mesh.num_vertices() + mesh.number_of_removed_vertices());
-  for (const auto v : mesh.vertices()) {
-    const Kernel::Point_3& p = mesh.point(v);
-    CGAL::exact(p);  // else the double depends on how the number was reached
-    ids[v] = static_cast<std::uint32_t>(out.mesh.vertices.size());
-    out.mesh.vertices.push_back(
-        snap(Vec3{CGAL::to_double(p.x()), CGAL::to_double(p.y()), CGAL::to_double(p.z())}, lattice));
-  }
-  std::vector<std::uint32_t> numbers(mesh.num_faces() + mesh.number_of_removed_faces());
-  for (const auto f : mesh.faces()) {
-    numbers[f] = static_cast<std::uint32_t>(out.mesh.triangles.size());
-    std::array<std::uint32_t, 3> t{};
-    std::size_t k = 0;
-    for (const auto v : mesh.vertices_around_face(mesh.halfedge(f))) t[k++] = ids[v];
-    out.mesh.triangles.push_back(t);
-  }
-  for (const auto e : mesh.edges()) {
-    const auto h = mesh.halfedge(e), o = mesh.opposite(h);
-    if (!CGAL::coplanar(mesh.point(mesh.source(h)), mesh.point(mesh.target(h)), mesh.point(mesh.target(mesh.next(h))),
-                        mesh.point(mesh.target(mesh.next(o)))))
-      continue;
-    out.flat.push_back({numbers[mesh.face(h)], numbers[mesh.face(o)]});
-  }
-  return out;
 }
 
 /// Crossing features whose boxes are near the place.
@@ -138,56 +84,63 @@ std::string listed(const std::vector<std::string>& ids) {
   if (defect.code == "pieces")
     throw CannotBuild("falls-apart", part.id + " falls into pieces where " + listed(ids) + " cut it",
                       "leave material between these features, or move them inward", ids);
-  throw CannotBuild("features-nearly-touch",
-                    part.id + ": " + listed(ids) + " meet other faces without a clear overlap or gap (" + defect.code +
-                        ")",
-                    "move them apart, or let them overlap, by at least 0.1 mm", ids);
+  throw CannotBuild(
+      "features-nearly-touch",
+      part.id + ": " + listed(ids) + " meet other faces without a clear overlap or gap (" + defect.code + ")",
+      "move them apart, or let them overlap, by at least 0.1 mm", ids);
+}
+
+// Where a corner or an edge just touches, the cutters are moved by this: less than a tenth of a step of the lattice, so
+// that what is rounded lies where it would, and what parts by it is one corner again at the gate. Along nothing that is
+// built.
+constexpr Vec3 aside_x_mm{0.9e-6, 1.3e-6, 0.7e-6}, aside_y_mm{1.3e-6, 0.7e-6, 1.4e-6};
+
+/// What the cutter leaves of the shape. No value where a face of one lies in a face of the other, or where nobody can
+/// tell.
+std::optional<Shape> left_by(const Shape& shape, const Mesh& cutter, Vec3 aside, Lattice lattice) {
+  if (cutter.triangles.empty()) return shape;
+  const Shape whole = shape_of(cutter, lattice);
+  if (std::optional<Shape> left = cut(shape, whole)) return left;
+  if (flush(shape, whole, lattice)) return std::nullopt;
+  return cut(shape, moved(whole, aside));
+}
+
+/// Throws CannotBuild where the faces are no solid's.
+Mesh solid_of(const Part& part, PlaneFaces faces, Lattice lattice) {
+  const double gate = std::min(part.chord_mm, least_height_mm);
+  Mesh mesh = divided_anew(std::move(faces), gate, lattice);
+  if (const auto defect = find_defect(mesh, gate)) refuse(part, *defect, mesh);
+  if (const auto pair = first_crossing(mesh))
+    refuse(part, {"crossing-facets", {mesh.triangles[pair->first][0]}, 0}, mesh);
+  return mesh;
+}
+
+std::optional<Mesh> solid_by_shapes(const Part& part, const Mesh& body, const Mesh& along_x, const Mesh& along_y,
+                                    Lattice lattice) {
+  std::optional<Shape> left = left_by(shape_of(body, lattice), along_x, aside_x_mm, lattice);
+  if (left) left = left_by(*left, along_y, aside_y_mm, lattice);
+  if (!left) return std::nullopt;
+  try {
+    return solid_of(part, faces_of(*left, lattice), lattice);
+  } catch (const CannotBuild&) {
+    return std::nullopt;  // whether it can be built at all is the library's to say
+  }
 }
 
 }  // namespace
 
 Mesh without_crossing(const Part& part, const Mesh& body, Lattice lattice) {
   const Box box = bounding_box(body);
-  Exact solid, cutters, rest;
-  append(solid, body);
-  const Mesh along_x = cutters_along(part, Along::x, box, lattice), along_y = cutters_along(part, Along::y, box, lattice);
-  if (!unite(along_x, along_y, cutters) || !pmp::corefine_and_compute_difference(solid, cutters, rest)) {
+  const Mesh along_x = cutters_along(part, Along::x, box, lattice),
+             along_y = cutters_along(part, Along::y, box, lattice);
+  if (std::optional<Mesh> solid = solid_by_shapes(part, body, along_x, along_y, lattice)) return std::move(*solid);
+  std::optional<PlaneFaces> faces = library_cut(body, along_x, along_y, lattice);
+  if (!faces) {
     const std::vector<std::string> ids = names_at(part, {1e9, 1e9, 1e9});
     throw CannotBuild("features-nearly-touch", part.id + ": " + listed(ids) + " leave no solid",
                       "move them apart, or let them overlap, by at least 0.1 mm", ids);
   }
-  const double gate = std::min(part.chord_mm, least_height_mm);
-  Mesh mesh = divided_anew(faced(rest, lattice), gate, lattice);
-  if (const auto defect = find_defect(mesh, gate)) refuse(part, *defect, mesh);
-  if (const auto pair = first_crossing(mesh)) refuse(part, {"crossing-facets", {mesh.triangles[pair->first][0]}, 0}, mesh);
-  return mesh;
-}
-
-std::optional<Mesh> common_body(const Mesh& a, const Mesh& b) {
-  Exact left, right, both;
-  append(left, a);
-  append(right, b);
-  try {
-    if (!pmp::corefine_and_compute_intersection(left, right, both, CGAL::parameters::throw_on_self_intersection(true)))
-      return std::nullopt;
-  } catch (const std::exception&) {
-    return std::nullopt;
-  }
-  Mesh common;
-  std::vector<std::uint32_t> ids(both.num_vertices() + both.number_of_removed_vertices());
-  for (const auto v : both.vertices()) {
-    ids[v] = static_cast<std::uint32_t>(common.vertices.size());
-    Kernel::Point_3 p = both.point(v);
-    CGAL::exact(p);  // else the double depends on how the number was reached
-    common.vertices.push_back({CGAL::to_double(p.x()), CGAL::to_double(p.y()), CGAL::to_double(p.z())});
-  }
-  for (const auto f : both.faces()) {
-    std::array<std::uint32_t, 3> t{};
-    std::size_t k = 0;
-    for (const auto v : both.vertices_around_face(both.halfedge(f))) t[k++] = ids[v];
-    common.triangles.push_back(t);
-  }
-  return common;
+  return solid_of(part, std::move(*faces), lattice);
 }
 
 }  // namespace bedwright

@@ -9,7 +9,7 @@
 #include <vector>
 
 #include "base/trig.h"
-#include "solid/crossing.h"
+#include "solid/library_cut.h"
 
 namespace bedwright {
 namespace {

@@ -13,6 +13,7 @@
 
 #include "base/joined.h"
 #include "solid/cap.h"
+#include "solid/half_edges.h"
 
 namespace bedwright {
 namespace {
@@ -27,11 +28,7 @@ constexpr int most_rounds = 4;  // of new corners: each halves what is left
 // A new corner keeps this many least heights to the next one.
 constexpr double corners_apart = 2;
 
-/// A plane face: its border, counter-clockwise seen from outside, and where outside is.
-struct Face {
-  std::vector<Ring> rings;
-  Vec3 normal{};
-};
+using Face = PlaneFace;
 
 Vec3 twice_area(const Mesh& m, const Triangle& t) {
   return cross(m.vertices[t[1]] - m.vertices[t[0]], m.vertices[t[2]] - m.vertices[t[0]]);
@@ -45,77 +42,6 @@ double height_of(const Mesh& m, const Triangle& t) {
   const Vec3 a = m.vertices[t[0]], b = m.vertices[t[1]], c = m.vertices[t[2]];
   const double longest = std::max({dot(b - a, b - a), dot(c - b, c - b), dot(a - c, a - c)});
   return longest > 0 ? length(cross(b - a, c - a)) / std::sqrt(longest) : 0;
-}
-
-/// Half edge 3 f + k runs from corner k of facet f to the next one.
-Id from_of(const Mesh& m, Id h) {
-  return m.triangles[h / 3][h % 3];
-}
-Id next_of(Id h) {
-  return h % 3 == 2 ? h - 2 : h + 1;
-}
-Id to_of(const Mesh& m, Id h) {
-  return from_of(m, next_of(h));
-}
-
-struct HalfEdges {
-  std::vector<Id> in_order;  ///< by where they begin, then by where they end
-  std::vector<Id> twin;      ///< of each the one that runs back; of a closed mesh
-};
-
-HalfEdges half_edges_of(const Mesh& m) {
-  HalfEdges edges;
-  edges.in_order.resize(3 * m.triangles.size());
-  std::iota(edges.in_order.begin(), edges.in_order.end(), 0u);
-  const auto ends = [&m](Id h) { return std::make_pair(from_of(m, h), to_of(m, h)); };
-  std::sort(edges.in_order.begin(), edges.in_order.end(), [&](Id g, Id h) { return ends(g) < ends(h); });
-  edges.twin.resize(edges.in_order.size());
-  for (const Id h : edges.in_order) {
-    const auto back = std::make_pair(to_of(m, h), from_of(m, h));
-    edges.twin[h] = *std::lower_bound(edges.in_order.begin(), edges.in_order.end(), back,
-                                      [&](Id g, const std::pair<Id, Id>& wanted) { return ends(g) < wanted; });
-  }
-  return edges;
-}
-
-/// Borders of the faces through every vertex that three of them share.
-std::vector<Face> faces_of(const FacedMesh& in) {
-  const Mesh& m = in.mesh;
-  std::vector<Id> face(m.triangles.size());
-  std::iota(face.begin(), face.end(), 0u);
-  for (const auto& [a, b] : in.flat) join(face, a, b);
-  for (Id f = 0; f < face.size(); ++f) face[f] = root_of(face, f);
-
-  const HalfEdges edges = half_edges_of(m);
-  const auto is_border = [&](Id h) { return face[edges.twin[h] / 3] != face[h / 3]; };
-  // How often the face changes on the way round a vertex: twice on a plain border, oftener at a corner.
-  std::vector<int> changes(m.vertices.size(), 0);
-  for (Id h = 0; h < edges.twin.size(); ++h)
-    if (is_border(h)) ++changes[from_of(m, h)];
-
-  std::vector<Face> by_number(m.triangles.size());
-  std::vector<bool> walked(edges.twin.size(), false);
-  for (const Id begin : edges.in_order) {
-    if (walked[begin] || !is_border(begin)) continue;
-    Ring ring;
-    Id here = begin;
-    do {
-      walked[here] = true;
-      if (changes[from_of(m, here)] > 2) ring.push_back(from_of(m, here));
-      // Round the end vertex, within the face, to the next edge of its border.
-      here = next_of(here);
-      while (!is_border(here)) here = next_of(edges.twin[here]);
-    } while (here != begin);
-    by_number[face[begin / 3]].rings.push_back(std::move(ring));
-  }
-  for (Id f = 0; f < m.triangles.size(); ++f) {
-    Face& own = by_number[face[f]];
-    own.normal = own.normal + twice_area(m, m.triangles[f]);
-  }
-  std::vector<Face> list;
-  for (Face& one : by_number)
-    if (!one.rings.empty()) list.push_back(std::move(one));
-  return list;
 }
 
 /// Doubled corners out, and what is no longer a ring.
@@ -140,17 +66,16 @@ void tidy(Ring& ring) {
 }
 
 /// Ids in the order of their places, so that what follows does not depend on how the mesh came; near corners are one.
-Mesh settled(const FacedMesh& in, std::vector<Face>& faces, double least_height) {
-  const Mesh& m = in.mesh;
+Mesh settled(const std::vector<Vec3>& points, std::vector<Face>& faces, double least_height) {
   std::vector<Id> used;
   for (const Face& f : faces)
     for (const Ring& r : f.rings) used.insert(used.end(), r.begin(), r.end());
-  const auto less = [&](Id a, Id b) { return before(m.vertices[a], m.vertices[b]); };
+  const auto less = [&](Id a, Id b) { return before(points[a], points[b]); };
   std::sort(used.begin(), used.end(), less);
   Mesh out;
-  std::vector<Id> renamed(m.vertices.size(), 0);
+  std::vector<Id> renamed(points.size(), 0);
   for (Id v : used) {
-    if (out.vertices.empty() || !(out.vertices.back() == m.vertices[v])) out.vertices.push_back(m.vertices[v]);
+    if (out.vertices.empty() || !(out.vertices.back() == points[v])) out.vertices.push_back(points[v]);
     renamed[v] = static_cast<Id>(out.vertices.size()) - 1;
   }
   std::vector<Id> parent(out.vertices.size());
@@ -329,9 +254,36 @@ void put_in_order(Mesh& m) {
 
 }  // namespace
 
-Mesh divided_anew(const FacedMesh& faced, double least_height, Lattice lattice) {
-  std::vector<Face> faces = faces_of(faced);
-  Mesh out = settled(faced, faces, least_height);
+PlaneFaces faces_of(const FacedMesh& in) {
+  const Mesh& m = in.mesh;
+  const FaceBorders borders = borders_of(m, in.flat);
+  std::vector<Face> by_number(m.triangles.size());
+  std::vector<bool> walked(borders.edges.twin.size(), false);
+  for (const Id begin : borders.edges.in_order) {
+    if (walked[begin] || !borders.is_border(begin)) continue;
+    Ring ring;
+    Id here = begin;
+    do {
+      walked[here] = true;
+      if (borders.changes[from_of(m, here)] > 2) ring.push_back(from_of(m, here));
+      here = borders.next_border(here);
+    } while (here != begin);
+    by_number[borders.face[begin / 3]].rings.push_back(std::move(ring));
+  }
+  for (Id f = 0; f < m.triangles.size(); ++f) {
+    Face& own = by_number[borders.face[f]];
+    own.normal = own.normal + twice_area(m, m.triangles[f]);
+  }
+  PlaneFaces out;
+  out.points = m.vertices;
+  for (Face& one : by_number)
+    if (!one.rings.empty()) out.faces.push_back(std::move(one));
+  return out;
+}
+
+Mesh divided_anew(PlaneFaces given, double least_height, Lattice lattice) {
+  std::vector<Face>& faces = given.faces;
+  Mesh out = settled(given.points, faces, least_height);
   std::vector<std::vector<Triangle>> facets(faces.size());
   std::vector<bool> changed(faces.size(), true);
   for (int round = 0; round < most_rounds; ++round) {

@@ -18,11 +18,25 @@ struct FacedMesh {
   std::vector<std::pair<std::uint32_t, std::uint32_t>> flat;  ///< facets
 };
 
-/// Corners where three faces meet stay, others go; corners nearer than `least_height` to each other become one. Where a
+/// A plane face: its borders, counter-clockwise seen from outside, and where outside is.
+struct PlaneFace {
+  std::vector<std::vector<std::uint32_t>> rings;
+  Vec3 normal{};  ///< of any length
+};
+
+/// A body as its plane faces: each border runs from corner to corner, where three faces or more meet.
+struct PlaneFaces {
+  std::vector<Vec3> points;
+  std::vector<PlaneFace> faces;
+};
+
+PlaneFaces faces_of(const FacedMesh& faced);
+
+/// Each face's facets, between its corners; corners nearer than `least_height` to each other become one. Where a
 /// facet would be flatter than that, the border opposite its short side gets corners of its own, on the lattice; what
 /// is flat even so is turned into its neighbour. Same faces, same mesh: the order of what comes in does not matter. Throws
 /// CannotBuild where a face's border crosses itself by that.
-Mesh divided_anew(const FacedMesh& faced, double least_height, Lattice lattice);
+Mesh divided_anew(PlaneFaces faces, double least_height, Lattice lattice);
 
 /// Two facets that meet in more than their common corners, if there are any. Exact.
 std::optional<std::pair<std::size_t, std::size_t>> first_crossing(const Mesh& mesh);

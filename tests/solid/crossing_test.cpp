@@ -123,6 +123,23 @@ TEST_CASE("crossing: holes through rounded corners and slanted walls keep the me
   }
 }
 
+TEST_CASE("crossing: what is flush with a wall, and what meets in a corner of the other") {
+  // Flush: a step along Y to the very side, cut from above to the very end of the body.
+  const Mesh flush =
+      build_solid(part({add("body", rectangle(0, 0, 40, 30), 0, 20),
+                        across("step", Along::y, rectangle(17, 15, 6, 10), Bound::open(), Bound::at(15))}));
+  check_gates(flush);
+  CHECK(volume(flush) == Approx(40 * 30 * 20 - 6 * 10 * 30).epsilon(1e-12));
+  CHECK(flush.vertices.size() == 12);
+  // Two bevels whose edges end in each other's, at a corner of the body.
+  const auto bevel = [](double at) { return polygon_loop({{at - 2, -1}, {at + 1, -1}, {at - 2, 2}}); };
+  const Mesh corner = build_solid(part({add("body", rectangle(0, 0, 40, 30), 0, 20),
+                                        across("left", Along::y, bevel(-19)), across("front", Along::x, bevel(-14))}));
+  check_gates(corner);
+  CHECK(volume(corner) == Approx(40 * 30 * 20 - 0.5 * 40 - 0.5 * 30 + 1.0 / 3).epsilon(1e-12));
+  CHECK(corner.vertices.size() == 11);
+}
+
 TEST_CASE("crossing: the same part gives the same mesh each time") {
   const Part p = part({add("body", rectangle(0, 0, 60, 30, 6), 0, 20), through("up", hole(20, 0, 5)),
                        across("a", Along::y, teardrop_loop({-24, 10}, 2.25, {0, 1}, Facets::outside)),

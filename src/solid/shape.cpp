@@ -1,0 +1,225 @@
+#include "solid/shape.h"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+
+#include "solid/half_edges.h"
+
+namespace bedwright {
+namespace {
+
+using Id = std::uint32_t;
+__extension__ using Int128 = __int128;
+using Steps = std::array<std::int64_t, 3>;
+
+Steps operator-(const Steps& a, const Steps& b) {
+  return {a[0] - b[0], a[1] - b[1], a[2] - b[2]};
+}
+
+// 26 bits a coordinate, so 53 a normal and 81 a side: nothing is rounded.
+Steps cross(const Steps& a, const Steps& b) {
+  return {a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0]};
+}
+Int128 dot(const Steps& a, const Steps& b) {
+  return Int128{a[0]} * b[0] + Int128{a[1]} * b[1] + Int128{a[2]} * b[2];
+}
+
+std::int64_t steps(double mm, Lattice lattice) {
+  return std::llround(mm / lattice.step_mm);
+}
+
+Vec3 unit(const Steps& n) {
+  const Vec3 v{double(n[0]), double(n[1]), double(n[2])};
+  return (1 / length(v)) * v;
+}
+
+void grow(Box& box, Vec3 p) {
+  box.low = {std::min(box.low.x, p.x), std::min(box.low.y, p.y), std::min(box.low.z, p.z)};
+  box.high = {std::max(box.high.x, p.x), std::max(box.high.y, p.y), std::max(box.high.z, p.z)};
+}
+
+bool apart(const Box& a, const Box& b, double by) {
+  return a.low.x > b.high.x + by || b.low.x > a.high.x + by || a.low.y > b.high.y + by || b.low.y > a.high.y + by ||
+         a.low.z > b.high.z + by || b.low.z > a.high.z + by;
+}
+
+using Ring = std::vector<Id>;
+
+double area_of(const std::vector<Vec2>& points) {
+  double sum = 0;
+  for (std::size_t i = 0; i < points.size(); ++i) sum += cross(points[i], points[(i + 1) % points.size()]);
+  return sum / 2;
+}
+
+bool holds(const std::vector<Vec2>& ring, Vec2 p) {
+  bool inside = false;
+  for (std::size_t i = 0; i < ring.size(); ++i) {
+    const Vec2 a = ring[i], b = ring[(i + 1) % ring.size()];
+    if ((a.y <= p.y) == (b.y <= p.y)) continue;
+    const Vec2 low = a.y < b.y ? a : b, high = a.y < b.y ? b : a;
+    if (cross(high - low, p - low) > 0) inside = !inside;
+  }
+  return inside;
+}
+
+/// A face's rings by what hangs together: each outer one with the holes in it.
+std::vector<std::vector<Ring>> pieces_of(const Shape& shape, Vec3 normal, std::vector<Ring> rings) {
+  if (rings.size() < 2) return {std::move(rings)};
+  const Vec3 right = std::fabs(normal.x) < 0.7 ? Vec3{1, 0, 0} : Vec3{0, 1, 0}, across = cross(normal, right),
+             along = cross(across, normal);
+  std::vector<std::vector<Vec2>> seen(rings.size());
+  std::vector<std::size_t> outer;
+  for (std::size_t i = 0; i < rings.size(); ++i) {
+    for (const Id v : rings[i]) seen[i].push_back({dot(along, shape.corners[v]), dot(across, shape.corners[v])});
+    if (area_of(seen[i]) > 0) outer.push_back(i);
+  }
+  if (outer.size() < 2) return {std::move(rings)};
+  std::vector<std::vector<Ring>> pieces(outer.size());
+  for (std::size_t i = 0; i < rings.size(); ++i) {
+    std::size_t best = 0;
+    double least = 1e300;
+    for (std::size_t k = 0; k < outer.size(); ++k) {
+      const double size = area_of(seen[outer[k]]);
+      if (size < least && (outer[k] == i || (area_of(seen[i]) < 0 && holds(seen[outer[k]], seen[i][0]))))
+        best = k, least = size;
+    }
+    pieces[best].push_back(std::move(rings[i]));
+  }
+  return pieces;
+}
+
+}  // namespace
+
+void set_boxes(Shape& shape) {
+  std::vector<bool> begun(shape.faces.size(), false);
+  for (const Shape::Edge& e : shape.edges) {
+    const Vec3 p = shape.corners[e.from];
+    Box& box = shape.faces[e.face].box;
+    if (!begun[e.face]) box = {p, p};
+    begun[e.face] = true;
+    grow(box, p);
+  }
+  if (!shape.corners.empty()) shape.box = {shape.corners[0], shape.corners[0]};
+  for (const Vec3& p : shape.corners) grow(shape.box, p);
+}
+
+bool pair_twins(Shape& shape) {
+  std::vector<Id> order(shape.edges.size());
+  for (Id i = 0; i < order.size(); ++i) order[i] = i;
+  const auto key = [&](Id i) {
+    const Shape::Edge& e = shape.edges[i];
+    return std::make_pair(std::min(e.from, e.to), std::max(e.from, e.to));
+  };
+  std::sort(order.begin(), order.end(), [&](Id a, Id b) { return key(a) < key(b); });
+  if (order.size() % 2 != 0) return false;
+  for (std::size_t i = 0; i < order.size(); i += 2) {
+    Shape::Edge &a = shape.edges[order[i]], &b = shape.edges[order[i + 1]];
+    if (a.from != b.to || a.to != b.from) return false;
+    if (i > 0 && key(order[i - 1]) == key(order[i])) return false;
+    a.twin = order[i + 1];
+    b.twin = order[i];
+  }
+  return true;
+}
+
+Shape shape_of(const Mesh& mesh, Lattice lattice) {
+  std::vector<Steps> points;
+  points.reserve(mesh.vertices.size());
+  for (const Vec3& v : mesh.vertices) points.push_back({steps(v.x, lattice), steps(v.y, lattice), steps(v.z, lattice)});
+  std::vector<Steps> normals;
+  normals.reserve(mesh.triangles.size());
+  for (const auto& t : mesh.triangles)
+    normals.push_back(cross(points[t[1]] - points[t[0]], points[t[2]] - points[t[0]]));
+  HalfEdges half = half_edges_of(mesh);
+  std::vector<std::pair<Id, Id>> flat;
+  for (Id h = 0; h < half.twin.size(); ++h) {
+    const Id g = half.twin[h];
+    if (g > h && dot(normals[h / 3], points[to_of(mesh, next_of(g))] - points[from_of(mesh, h)]) == 0)
+      flat.push_back({h / 3, g / 3});
+  }
+  const FaceBorders borders = borders_of(mesh, std::move(half), flat);
+
+  Shape shape;
+  std::vector<Id> face(mesh.triangles.size());
+  for (Id f = 0; f < face.size(); ++f) {
+    if (borders.face[f] != f) {
+      face[f] = face[borders.face[f]];
+      continue;
+    }
+    face[f] = static_cast<Id>(shape.faces.size());
+    shape.faces.push_back({mesh.vertices[mesh.triangles[f][0]], unit(normals[f]), {}});
+  }
+  std::vector<Id> corner(mesh.vertices.size(), 0);
+  for (Id v = 0; v < corner.size(); ++v) {
+    if (borders.changes[v] < 3) continue;
+    corner[v] = static_cast<Id>(shape.corners.size());
+    shape.corners.push_back(mesh.vertices[v]);
+  }
+  shape.errors_mm.assign(shape.corners.size(), 0);
+  const auto starts = [&](Id h) { return borders.is_border(h) && borders.changes[from_of(mesh, h)] > 2; };
+  std::vector<Id> edge(borders.edges.twin.size(), 0);
+  for (Id h = 0; h < edge.size(); ++h) {
+    if (!starts(h)) continue;
+    edge[h] = static_cast<Id>(shape.edges.size());
+    shape.edges.push_back({corner[from_of(mesh, h)], 0, face[h / 3], 0, 0});
+  }
+  for (Id h = 0; h < edge.size(); ++h) {
+    if (!starts(h)) continue;
+    // Straight on past what only lies on the edge.
+    Id last = h;
+    while (!starts(borders.next_border(last))) last = borders.next_border(last);
+    const Id next = borders.next_border(last);
+    shape.edges[edge[h]].to = corner[from_of(mesh, next)];
+    shape.edges[edge[h]].next = edge[next];
+    // The twin begins where this one ends.
+    shape.edges[edge[h]].twin = edge[borders.edges.twin[last]];
+  }
+  set_boxes(shape);
+  return shape;
+}
+
+bool flush(const Shape& a, const Shape& b, Lattice lattice) {
+  constexpr double parallel = 1e-10;
+  for (const Shape::Face& g : b.faces) {
+    if (apart(g.box, a.box, lattice.step_mm)) continue;
+    for (const Shape::Face& f : a.faces)
+      if (std::fabs(dot(f.normal, g.on - f.on)) < lattice.step_mm &&
+          1 - std::fabs(dot(f.normal, g.normal)) < parallel && !apart(f.box, g.box, lattice.step_mm))
+        return true;
+  }
+  return false;
+}
+
+Shape moved(Shape shape, Vec3 by) {
+  for (Vec3& p : shape.corners) p = p + by;
+  for (Shape::Face& f : shape.faces) f.on = f.on + by;
+  set_boxes(shape);
+  return shape;
+}
+
+PlaneFaces faces_of(const Shape& shape, Lattice lattice) {
+  PlaneFaces out;
+  // What lies half way, as far as can be told, goes up, as if it were exact.
+  const Vec3 up{most_corner_error_mm, most_corner_error_mm, most_corner_error_mm};
+  for (const Vec3& p : shape.corners) out.points.push_back(snap(p + up, lattice));
+  std::vector<std::vector<Ring>> rings(shape.faces.size());
+  std::vector<bool> walked(shape.edges.size(), false);
+  for (Id begin = 0; begin < shape.edges.size(); ++begin) {
+    if (walked[begin]) continue;
+    Ring ring;
+    Id here = begin;
+    do {
+      walked[here] = true;
+      ring.push_back(shape.edges[here].from);
+      here = shape.edges[here].next;
+    } while (here != begin);
+    rings[shape.edges[begin].face].push_back(std::move(ring));
+  }
+  for (Id f = 0; f < rings.size(); ++f)
+    for (std::vector<Ring>& piece : pieces_of(shape, shape.faces[f].normal, std::move(rings[f])))
+      out.faces.push_back({std::move(piece), shape.faces[f].normal});
+  return out;
+}
+
+}  // namespace bedwright
