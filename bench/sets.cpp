@@ -6,12 +6,13 @@
 
 #include "checks/keyed_parts.h"
 #include "kit/read_kit.h"
+#include "on_two.h"
 #include "output/beds.h"
 #include "output/hardware.h"
 #include "output/make_set.h"
+#include "output/write_3mf.h"
 #include "output/write_set.h"
 #include "solid/build.h"
-#include "on_two.h"
 #include "subjects.h"
 
 using namespace bedwright;
@@ -25,10 +26,15 @@ std::map<std::string, std::string> files_to_make_from(const Report& report, cons
   for (const MadePart& p : parts) files[p.report.file] = p.bytes;
   files["hardware.csv"] = hardware_csv(report.hardware);
   std::string& json = files["report.json"];
-  std::vector<Task> tasks = {[&] { json = to_json(report); }};
-  for (std::size_t i = 0; i < report.beds.size(); ++i)
-    tasks.push_back([&, i, at = &files[report.beds[i].file]] { *at = bed_file(report, i, parts); });
+  std::vector<Task> tasks;
+  std::vector<std::string> models(report.beds.size()), pictures(report.beds.size());
+  for (std::size_t i = 0; i < report.beds.size(); ++i) {
+    tasks.push_back([&, i] { pictures[i] = picture_of_bed(report, i, parts); });
+    tasks.push_back([&, i] { models[i] = model_of_bed(report, i, parts); });
+  }
+  tasks.push_back([&] { json = to_json(report); });
   bench::on_two(tasks);
+  for (std::size_t i = 0; i < report.beds.size(); ++i) files[report.beds[i].file] = to_3mf(models[i], pictures[i]);
   return files;
 }
 

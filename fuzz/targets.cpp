@@ -116,8 +116,9 @@ std::vector<std::string> seeds_3mf() {
       "<?xml version=\"1.0\"?><Relationships xmlns=\"http://schemas.openxmlformats.org/package/2006/relationships\">"
       "<Relationship Target=\"/3D/3dmodel.model\" Id=\"r\" "
       "Type=\"http://schemas.microsoft.com/3dmanufacturing/2013/01/3dmodel\"/></Relationships>";
-  return {to_3mf(bed, {{"block", &mesh}}, {"title", "text"}),
-          to_zip({{"[Content_Types].xml", types}, {"_rels/.rels", links}, {"3D/3dmodel.model", model}})};
+  return {
+      to_3mf(bed_model(bed, {{"block", &mesh}}, {"title", "text"}), bed_picture(bed, {{"block", &mesh}}, {220, 220})),
+      to_zip({{"[Content_Types].xml", types}, {"_rels/.rels", links}, {"3D/3dmodel.model", model}})};
 }
 
 /// Scans are read from files only.

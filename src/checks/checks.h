@@ -4,6 +4,7 @@
 #include <vector>
 
 #include "base/finding.h"
+#include "base/tasks.h"
 #include "checks/known.h"
 
 namespace bedwright {
@@ -57,7 +58,7 @@ void check_heights(const Known& known, std::vector<Finding>& findings);
 void check_constraints(const Known& known, std::vector<Finding>& findings);
 
 /// All of them, sorted.
-std::vector<Finding> run_checks(const Known& known);
+std::vector<Finding> run_checks(const Known& known, const AtOnce& at_once);
 /// Worst first, then by part, code and feature.
 void sort_findings(std::vector<Finding>& findings);
 

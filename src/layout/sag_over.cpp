@@ -78,6 +78,48 @@ void take_arc(const Surface& s, Vec2 centre, double radius, double from, double 
     }
 }
 
+/// A sphere's sag grows with the distance from its apex, a cylinder's with that from its ridge: what is nearest and
+/// farthest has it least and greatest.
+bool grows_outward(const Surface& s) {
+  return s.shape == SurfaceShape::sphere || s.shape == SurfaceShape::cylinder;
+}
+
+/// From the apex or the ridge to p.
+Vec2 outward(const Surface& s, Vec2 p) {
+  const Vec2 off = p - s.apex;
+  return s.shape == SurfaceShape::sphere ? off : dot(off, s.local_x) * s.local_x;
+}
+
+void take_outward_line(const Surface& s, Vec2 a, Vec2 b, Range& r) {
+  r.take(sag_at(s, a));
+  r.take(sag_at(s, b));
+  const Vec2 from = outward(s, a), way = outward(s, b) - from;
+  const double square = dot(way, way);
+  if (square > 0) r.take(sag_at(s, a + std::clamp(-dot(from, way) / square, 0.0, 1.0) * (b - a)));
+}
+
+void take_outward_arc(const Surface& s, Vec2 centre, double radius, double from, double sweep, Range& r) {
+  const auto at = [&](double angle) { return centre + radius * Vec2{cos_rad(angle), sin_rad(angle)}; };
+  r.take(sag_at(s, at(from)));
+  r.take(sag_at(s, at(from + sweep)));
+  const auto take_if_on = [&](Vec2 way) {
+    double turn = (atan2_rad(way.y, way.x) - from) * (sweep < 0 ? -1 : 1);
+    turn -= 2 * pi * std::floor(turn / (2 * pi));
+    if (turn <= std::fabs(sweep)) r.take(sag_at(s, centre + radius * way));
+  };
+  const Vec2 out = outward(s, centre);
+  const double far = length(out);
+  const Vec2 way = s.shape == SurfaceShape::cylinder ? s.local_x : far > 0 ? (1 / far) * out : Vec2{1, 0};
+  take_if_on(way);
+  take_if_on(-way);
+  if (s.shape != SurfaceShape::cylinder) return;
+  // Where the arc crosses the ridge.
+  const double along = -dot(centre - s.apex, s.local_x) / radius;
+  if (std::fabs(along) >= 1) return;
+  const double across = std::sqrt(1 - along * along);
+  for (const double side : {across, -across}) take_if_on(along * s.local_x + side * s.local_y);
+}
+
 }  // namespace
 
 SagRange sag_over(const Surface& surface, const std::vector<Loop>& loops) {
@@ -85,17 +127,19 @@ SagRange sag_over(const Surface& surface, const std::vector<Loop>& loops) {
   if (surface.shape == SurfaceShape::plane) return {};
   if (surface.shape == SurfaceShape::measured) return measured_sag_over(surface, loops);
   Range r;
+  const auto line = grows_outward(surface) ? take_outward_line : take_line;
+  const auto arc = grows_outward(surface) ? take_outward_arc : take_arc;
   for (const Loop& loop : loops) {
     // Sag is convex: its greatest value over an area is on the edge, its least at the apex or on the edge.
     if (contains(loop, surface.apex)) r.take(0);
-    if (loop.circle) take_arc(surface, loop.centre, loop.radius, 0, 2 * pi, r);
+    if (loop.circle) arc(surface, loop.centre, loop.radius, 0, 2 * pi, r);
     for (const Curve& c : loop.curves) {
       if (!c.arc) {
-        take_line(surface, c.start, c.end, r);
+        line(surface, c.start, c.end, r);
         continue;
       }
       const ArcSpan span = span_of(c);
-      take_arc(surface, c.centre, c.radius, span.from, span.sweep, r);
+      arc(surface, c.centre, c.radius, span.from, span.sweep, r);
     }
   }
   // A cylinder's ridge line crosses an area without its apex being in it: the edge then has the value already,

@@ -14,6 +14,12 @@ BedRules rules_of(const PrinterProfile& printer) {
   return {{printer.bed_mm.x, printer.bed_mm.y}, wishes.bed_edge_mm, wishes.part_gap_mm, plan, wishes.sets};
 }
 
+std::vector<BedObject> objects_of(const std::vector<MadePart>& parts) {
+  std::vector<BedObject> objects;
+  for (const MadePart& p : parts) objects.push_back({p.report.part.id, &p.measured.mesh});
+  return objects;
+}
+
 }  // namespace
 
 std::vector<BedReport> bed_reports(const Kit& kit, const std::vector<MadePart>& parts) {
@@ -32,14 +38,16 @@ std::vector<BedReport> bed_reports(const Kit& kit, const std::vector<MadePart>& 
   return beds;
 }
 
-std::string bed_file(const Report& report, std::size_t bed, const std::vector<MadePart>& parts) {
-  std::vector<BedObject> objects;
-  for (const MadePart& p : parts) objects.push_back({p.report.part.id, &p.measured.mesh});
+std::string model_of_bed(const Report& report, std::size_t bed, const std::vector<MadePart>& parts) {
   const std::string of =
       report.beds.size() > 1 ? ", bed " + std::to_string(bed + 1) + " of " + std::to_string(report.beds.size()) : "";
-  return to_3mf(report.beds[bed].bed, objects,
-                {report.kit + " revision " + report.revision + of, report.title, report.kit, report.revision,
-                 report.input_sha256, report.bed_mm});
+  return bed_model(report.beds[bed].bed, objects_of(parts),
+                   {report.kit + " revision " + report.revision + of, report.title, report.kit, report.revision,
+                    report.input_sha256});
+}
+
+std::string picture_of_bed(const Report& report, std::size_t bed, const std::vector<MadePart>& parts) {
+  return bed_picture(report.beds[bed].bed, objects_of(parts), report.bed_mm);
 }
 
 }  // namespace bedwright

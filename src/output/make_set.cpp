@@ -14,6 +14,7 @@
 #include "output/page.h"
 #include "output/print_first.h"
 #include "output/steps.h"
+#include "output/write_3mf.h"
 #include "output/write_stl.h"
 #include "output/wrong_ways_report.h"
 #include "parts/bed_edges.h"
@@ -108,11 +109,18 @@ void suit_to_pose(MadePart& made, const PrinterProfile& printer) {
   if (r.pose.pointed) take(made, better, build_solid(better), printer);
 }
 
-std::vector<JointSolution> solved_joints(const Kit& kit, const std::vector<KnownPart>& parts, int rail_screws) {
+std::vector<JointSolution> solved_joints(const Kit& kit, const std::vector<KnownPart>& parts, int rail_screws,
+                                         const AtOnce& at_once) {
+  std::vector<std::vector<JointSolution>> of_parts(parts.size());
+  std::vector<Task> tasks;
+  for (std::size_t i = 0; i < parts.size(); ++i)
+    tasks.push_back([&, i] {
+      for (const Joint& joint : joints_of_part(kit, *parts[i].part))
+        of_parts[i].push_back(solve_window(with_measured_grip(kit, parts[i], joint)));
+    });
+  at_once(tasks);
   std::vector<JointSolution> solutions;
-  for (const KnownPart& p : parts)
-    for (const Joint& joint : joints_of_part(kit, *p.part))
-      solutions.push_back(solve_window(with_measured_grip(kit, p, joint)));
+  for (const std::vector<JointSolution>& part : of_parts) solutions.insert(solutions.end(), part.begin(), part.end());
   if (const auto joint = rail_joint(kit, rail_screws)) solutions.push_back(solve_window(*joint));
   for (const Joint& joint : joints_of_kit(kit)) solutions.push_back(solve_window(joint));
   return solutions;
@@ -206,7 +214,7 @@ Report assemble(const Kit& kit, const Layout& layout, const std::vector<MadePart
   for (const MadePart& p : parts)
     known.parts.push_back(
         {&p.report.part, &p.measured, &p.comparison, p.report.pose.print_to_part, p.report.pose.overhang_mm2});
-  r.joints = known.joints = solved_joints(kit, known.parts, screws_in_base(kit, layout));
+  r.joints = known.joints = solved_joints(kit, known.parts, screws_in_base(kit, layout), at_once);
   std::vector<std::vector<Finding>> of_printing(parts.size());
   std::vector<Task> tasks = {
       [&] { r.envelope = Envelope(kit, layout, derived, r.joints).rows(); },
@@ -215,7 +223,9 @@ Report assemble(const Kit& kit, const Layout& layout, const std::vector<MadePart
       [&] { known.floats = hole_floats(kit, layout, known.parts, known.joints); },
       [&] { known.wrong_ways = wrong_ways(kit, layout, derived); },
       [&] { known.seat_gaps = seat_gaps(layout, known.parts); },
-      [&] { if (old) known.old_ways = old_ways(kit, layout, derived, *old); },
+      [&] {
+        if (old) known.old_ways = old_ways(kit, layout, derived, *old);
+      },
   };
   for (std::size_t i = 0; i < parts.size(); ++i)
     tasks.push_back([&, i] {
@@ -228,7 +238,7 @@ Report assemble(const Kit& kit, const Layout& layout, const std::vector<MadePart
   r.seat_gaps = known.seat_gaps;
   r.floats = known.floats;
   r.interferences = known.interferences;
-  r.findings = run_checks(known);
+  r.findings = run_checks(known, at_once);
   r.findings.insert(r.findings.end(), failures.begin(), failures.end());
   std::vector<double> masses_g;
   for (const PartReport& p : r.parts) masses_g.push_back(p.mass_g);
@@ -267,13 +277,15 @@ std::map<std::string, std::string> files_of(const Kit& kit, const Report& report
   // Every task has its own place in the map, made before they begin.
   std::string &page = files[page_name], &json = files["report.json"];
   std::vector<Task> tasks = {[&] { page = page_html(kit, report, shown); },
-                             [&] { drawings = drawing_files(report, parts); },
-                             [&] { json = to_json(report); }};
-  if (!parts.empty())
-    tasks.push_back([&, at = &files[preview_name]] { *at = preview_file(kit, report, parts); });
-  for (std::size_t i = 0; i < report.beds.size(); ++i)
-    tasks.push_back([&, i, at = &files[report.beds[i].file]] { *at = bed_file(report, i, parts); });
+                             [&] { drawings = drawing_files(report, parts); }, [&] { json = to_json(report); }};
+  if (!parts.empty()) tasks.push_back([&, at = &files[preview_name]] { *at = preview_file(kit, report, parts); });
+  std::vector<std::string> models(report.beds.size()), pictures(report.beds.size());
+  for (std::size_t i = 0; i < report.beds.size(); ++i) {
+    tasks.push_back([&, i] { pictures[i] = picture_of_bed(report, i, parts); });
+    tasks.push_back([&, i] { models[i] = model_of_bed(report, i, parts); });
+  }
   at_once(tasks);
+  for (std::size_t i = 0; i < report.beds.size(); ++i) files[report.beds[i].file] = to_3mf(models[i], pictures[i]);
   files.merge(drawings);
   std::vector<ReuseEntry> entries;
   for (const MadePart& p : parts) entries.push_back({p.report.file, p.inputs_sha256, p.report.sha256, &p.report.pose});

@@ -47,12 +47,16 @@ class Screen {
     const int x0 = pixel(low_x), x1 = pixel(high_x), y0 = pixel(low_y), y1 = pixel(high_y);
     for (int y = y0; y <= y1; ++y)
       for (int x = x0; x <= x1; ++x) {
+        // A quotient's sign is its numerator's against the denominator's: most pixels need no division.
         double w[3];
+        bool outside = false;
         for (int i = 0; i < 3; ++i) {
           const Point &a = t[static_cast<std::size_t>((i + 1) % 3)], &b = t[static_cast<std::size_t>((i + 2) % 3)];
-          w[i] = ((a.x - (x + 0.5)) * (b.y - (y + 0.5)) - (b.x - (x + 0.5)) * (a.y - (y + 0.5))) / twice;
+          w[i] = (a.x - (x + 0.5)) * (b.y - (y + 0.5)) - (b.x - (x + 0.5)) * (a.y - (y + 0.5));
+          outside = outside || (twice > 0 ? w[i] < 0 : w[i] > 0);
         }
-        if (w[0] < 0 || w[1] < 0 || w[2] < 0) continue;
+        if (outside) continue;
+        for (double& share : w) share /= twice;
         const double depth = w[0] * t[0].depth + w[1] * t[1].depth + w[2] * t[2].depth;
         const std::size_t k = static_cast<std::size_t>(y) * thumbnail_px + static_cast<std::size_t>(x);
         if (depth >= depth_[k]) continue;

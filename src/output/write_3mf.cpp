@@ -54,18 +54,29 @@ void write_metadata(std::string& xml, const char* name, const std::string& value
   xml += fmt::format(" <metadata name=\"{}\">{}</metadata>\n", name, escaped_markup(value));
 }
 
-}  // namespace
-
-std::string to_3mf(const Bed& bed, const std::vector<BedObject>& objects, const BedLabels& labels) {
-  std::vector<const BedObject*> used;
-  const auto id_of = [&](const std::string& part) {
-    const auto at = std::find_if(used.begin(), used.end(), [&](const BedObject* o) { return o->part == part; });
-    return at == used.end() ? 0 : static_cast<int>(at - used.begin()) + 1;
-  };
+/// The objects that some item shows, and which one each item does.
+struct Used {
+  std::vector<const BedObject*> objects;
+  std::vector<std::size_t> of_item;
+};
+Used used_on(const Bed& bed, const std::vector<BedObject>& objects) {
+  Used used;
   for (const BedObject& object : objects)
     if (std::any_of(bed.items.begin(), bed.items.end(), [&](const OnBed& i) { return i.part == object.part; }))
-      used.push_back(&object);
+      used.objects.push_back(&object);
+  for (const OnBed& item : bed.items) {
+    const auto at = std::find_if(used.objects.begin(), used.objects.end(),
+                                 [&](const BedObject* o) { return o->part == item.part; });
+    if (at == used.objects.end()) throw Error("no mesh for " + item.part);
+    used.of_item.push_back(static_cast<std::size_t>(at - used.objects.begin()));
+  }
+  return used;
+}
 
+}  // namespace
+
+std::string bed_model(const Bed& bed, const std::vector<BedObject>& objects, const BedLabels& labels) {
+  const Used used = used_on(bed, objects);
   std::string xml =
       "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n"
       "<model unit=\"millimeter\" xml:lang=\"en-US\" "
@@ -78,24 +89,32 @@ std::string to_3mf(const Bed& bed, const std::vector<BedObject>& objects, const 
   write_metadata(xml, "bw:revision", labels.revision);
   write_metadata(xml, "bw:input_sha256", labels.input_sha256);
   xml += " <resources>\n";
-  for (std::size_t i = 0; i < used.size(); ++i) write_object(xml, static_cast<int>(i) + 1, *used[i]);
+  for (std::size_t i = 0; i < used.objects.size(); ++i) write_object(xml, static_cast<int>(i) + 1, *used.objects[i]);
   xml += " </resources>\n <build>\n";
-  std::vector<Shown> shown;
-  for (const OnBed& item : bed.items) {
-    const int id = id_of(item.part);
-    if (id == 0) throw Error("no mesh for " + item.part);
-    xml += fmt::format("  <item objectid=\"{}\" transform=\"{} 0 0 0 1 {} {} 0\" partnumber=\"{}-{}\"/>\n", id,
-                       turns[static_cast<std::size_t>(item.quarters)], shortest(item.at.x), shortest(item.at.y),
-                       escaped_markup(item.part), item.copy);
-    shown.push_back({used[static_cast<std::size_t>(id - 1)]->mesh,
-                     compose(shift({item.at.x, item.at.y, 0}), quarter_turn(2, item.quarters)),
-                     static_cast<std::size_t>(id - 1)});
+  for (std::size_t i = 0; i < bed.items.size(); ++i) {
+    const OnBed& item = bed.items[i];
+    xml += fmt::format("  <item objectid=\"{}\" transform=\"{} 0 0 0 1 {} {} 0\" partnumber=\"{}-{}\"/>\n",
+                       used.of_item[i] + 1, turns[static_cast<std::size_t>(item.quarters)], shortest(item.at.x),
+                       shortest(item.at.y), escaped_markup(item.part), item.copy);
   }
-  xml += " </build>\n</model>\n";
+  return xml + " </build>\n</model>\n";
+}
+
+std::string bed_picture(const Bed& bed, const std::vector<BedObject>& objects, Vec2 bed_mm) {
+  const Used used = used_on(bed, objects);
+  std::vector<Shown> shown;
+  for (std::size_t i = 0; i < bed.items.size(); ++i)
+    shown.push_back({used.objects[used.of_item[i]]->mesh,
+                     compose(shift({bed.items[i].at.x, bed.items[i].at.y, 0}), quarter_turn(2, bed.items[i].quarters)),
+                     used.of_item[i]});
+  return to_png(thumbnail(shown, bed_mm));
+}
+
+std::string to_3mf(const std::string& model, const std::string& picture) {
   return to_zip({{"[Content_Types].xml", content_types},
                  {"_rels/.rels", relationships},
-                 {"3D/3dmodel.model", xml},
-                 {"Metadata/thumbnail", to_png(thumbnail(shown, labels.bed_mm))}});
+                 {"3D/3dmodel.model", model},
+                 {"Metadata/thumbnail", picture}});
 }
 
 }  // namespace bedwright

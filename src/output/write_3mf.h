@@ -1,4 +1,4 @@
-// A print bed as a 3MF package (core specification): one object a part, an item for each copy, millimetres, meshes in
+// A print bed as a 3MF package (core specification), by its two large files, which may be made at once: one object a part, an item for each copy, millimetres, meshes in
 // the one root model. Same input, same bytes.
 #pragma once
 
@@ -20,12 +20,15 @@ struct BedLabels {
   std::string title;  ///< "north-bench revision A, bed 1 of 2"
   std::string description;
   std::string kit{}, revision{}, input_sha256{};  ///< metadata in bedwright's own namespace
-  Vec2 bed_mm{220, 220};                          ///< for the thumbnail
 };
 
 /// Objects that no item uses are left out. Coordinates are the STL's float32, written so that they read back the same.
-/// Positions from the bed's front left corner. With a thumbnail of what is on the bed.
+/// Positions from the bed's front left corner.
 /// Throws Error for an item whose part is no object.
-std::string to_3mf(const Bed& bed, const std::vector<BedObject>& objects, const BedLabels& labels);
+std::string bed_model(const Bed& bed, const std::vector<BedObject>& objects, const BedLabels& labels);
+/// A thumbnail of what is on the bed, as PNG. Throws as bed_model.
+std::string bed_picture(const Bed& bed, const std::vector<BedObject>& objects, Vec2 bed_mm);
+/// The package of both.
+std::string to_3mf(const std::string& model, const std::string& picture);
 
 }  // namespace bedwright

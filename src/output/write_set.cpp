@@ -102,21 +102,36 @@ void remove_tree(const fs::path& path) {
   fs::remove_all(path, ignored);
 }
 
-/// Relative paths that the folder's own report names; empty if it has none that is ours.
-std::set<std::string> named_by_report(const fs::path& folder) {
+/// What a folder's own report names.
+struct Named {
+  std::string report;           ///< its bytes
+  std::set<std::string> names;  ///< relative paths; none where the report is not ours
+};
+
+/// Of a report, only what names files is kept.
+bool names_files(int depth, nlohmann::json::parse_event_t event, const nlohmann::json& parsed) {
+  if (event != nlohmann::json::parse_event_t::key) return true;
+  if (depth == 1) return parsed == "format" || parsed == "files" || parsed == "parts";
+  return depth != 3 || parsed == "file";
+}
+
+/// Reads the folder's report, unless it is byte for byte the one that `named` was read from.
+void read_named(const fs::path& folder, Named& named) {
   const fs::path path = folder / "report.json";
-  if (fs::symlink_status(path).type() != fs::file_type::regular) return {};
-  const auto report = nlohmann::json::parse(read_file(path.string(), largest_report_bytes), nullptr, false);
-  if (!report.is_object() || !report.contains("format") || report["format"] != "bedwright/report/1") return {};
-  std::set<std::string> names = {"report.json"};
+  std::string bytes;
+  if (fs::symlink_status(path).type() == fs::file_type::regular) bytes = read_file(path.string(), largest_report_bytes);
+  if (!bytes.empty() && bytes == named.report) return;
+  named = {std::move(bytes), {}};
+  const auto report = nlohmann::json::parse(named.report, names_files, false);
+  if (!report.is_object() || !report.contains("format") || report["format"] != "bedwright/report/1") return;
+  named.names = {"report.json"};
   if (report.contains("files") && report["files"].is_array())
     for (const auto& name : report["files"])
-      if (name.is_string()) names.insert(name.get<std::string>());
+      if (name.is_string()) named.names.insert(name.get<std::string>());
   if (report.contains("parts") && report["parts"].is_array())
     for (const auto& part : report["parts"])
       if (part.is_object() && part.contains("file") && part["file"].is_string())
-        names.insert(part["file"].get<std::string>());
-  return names;
+        named.names.insert(part["file"].get<std::string>());
 }
 
 bool leads_to_one_of(const std::string& folder, const std::set<std::string>& names) {
@@ -125,8 +140,9 @@ bool leads_to_one_of(const std::string& folder, const std::set<std::string>& nam
 }
 
 /// What in the folder its own report does not name, sorted.
-std::vector<std::string> foreign_entries(const fs::path& folder) {
-  const std::set<std::string> names = named_by_report(folder);
+std::vector<std::string> foreign_entries(const fs::path& folder, Named& named) {
+  read_named(folder, named);
+  const std::set<std::string>& names = named.names;
   std::vector<std::string> foreign;
   for (auto it = fs::recursive_directory_iterator(folder); it != fs::recursive_directory_iterator(); ++it) {
     const std::string name = it->path().lexically_relative(folder).generic_string();
@@ -142,10 +158,10 @@ std::vector<std::string> foreign_entries(const fs::path& folder) {
   return foreign;
 }
 
-void refuse_foreign(const fs::path& folder, const fs::path& shown) {
+void refuse_foreign(const fs::path& folder, const fs::path& shown, Named& named) {
   std::vector<std::string> foreign;
   try {
-    foreign = foreign_entries(folder);
+    foreign = foreign_entries(folder, named);
   } catch (const fs::filesystem_error& e) {
     fail(shown, "cannot look into this folder: " + e.code().message());
   }
@@ -158,7 +174,7 @@ void refuse_foreign(const fs::path& folder, const fs::path& shown) {
 }
 
 /// Returns whether the folder is there. Throws if it is anything but absent, empty, or an older set.
-bool replaceable(const fs::path& folder) {
+bool replaceable(const fs::path& folder, Named& named) {
   std::error_code error;
   const fs::file_status status = fs::symlink_status(folder, error);
   if (status.type() == fs::file_type::not_found) return false;
@@ -166,7 +182,7 @@ bool replaceable(const fs::path& folder) {
   if (status.type() == fs::file_type::symlink)
     fail(folder, "is a symbolic link; name the folder that it points to instead");
   if (status.type() != fs::file_type::directory) fail(folder, "is not a folder; choose another --out");
-  refuse_foreign(folder, folder);
+  refuse_foreign(folder, folder, named);
   return true;
 }
 
@@ -230,12 +246,12 @@ void write_fresh(const fs::path& fresh, const std::map<std::string, std::string>
   flush_folder(fresh);
 }
 
-void swap_in(const Places& p, bool old_set) {
+void swap_in(const Places& p, bool old_set, Named& named) {
   if (!old_set) return rename_or_fail(p.fresh, p.folder);
   if (exchange(p.fresh, p.folder)) {
     // Someone may have added a file between the look and the exchange: then put everything back.
     try {
-      refuse_foreign(p.fresh, p.folder);
+      refuse_foreign(p.fresh, p.folder, named);
     } catch (const FileError&) {
       if (!exchange(p.fresh, p.folder))
         fail_errno(p.fresh, "holds the folder's former contents; move them back by hand");
@@ -267,10 +283,11 @@ void write_set(const std::string& folder, const std::map<std::string, std::strin
     const Places p = places_for(folder);
     const FolderLock lock(made_parent(p.parent));
     clean_up_after_killed_run(p);
-    const bool old_set = replaceable(p.folder);
+    Named named;
+    const bool old_set = replaceable(p.folder, named);
     try {
       write_fresh(p.fresh, files);
-      swap_in(p, old_set);
+      swap_in(p, old_set, named);
     } catch (...) {
       remove_tree(p.fresh);
       throw;

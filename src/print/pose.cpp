@@ -116,6 +116,7 @@ class Scale {
         solid_(solid),
         printer_(printer),
         wishes_(printer.wishes),
+        edges_(facet_edges(solid)),
         seat_(seat_facets(part, solid)),
         volume_(volume(solid)),
         size_(size_of(solid)) {}
@@ -132,7 +133,7 @@ class Scale {
     w.fits = fits_bed(size, printer_.bed_mm);
     Transform part_to_print = stood(turned);
     Mesh mesh = transformed(solid_, part_to_print);
-    const Undersides under = undersides_of(mesh, wishes_);
+    const Undersides under = undersides_of(mesh, edges_, wishes_);
     if (const int quarters = turn_to_cooling(under, size)) {
       part_to_print = stood(compose(quarter_turn(2, quarters), turned));
       mesh = transformed(solid_, part_to_print);
@@ -191,6 +192,7 @@ class Scale {
   const Mesh& solid_;
   const PrinterProfile& printer_;
   const PrintWishes& wishes_;
+  std::vector<FacetEdge> edges_;
   std::vector<std::uint32_t> seat_;
   double volume_;
   Vec3 size_;
@@ -289,8 +291,8 @@ std::string flare_note(const Part& part, const Pose& pose) {
   if (part.family == "shim" || pose.eased_mm > 0) return "";
   const char* scrape = "scrape first-layer flare off before the part is fitted";
   const auto crossing = [](const Feature& f) { return f.kind == FeatureKind::chamfer && crosses(f); };
-  const bool bevelled = std::any_of(part.features.begin(), part.features.end(),
-                                    [](const Feature& f) { return f.chamfer_mm > 0; });
+  const bool bevelled =
+      std::any_of(part.features.begin(), part.features.end(), [](const Feature& f) { return f.chamfer_mm > 0; });
   if (std::any_of(part.features.begin(), part.features.end(), crossing))
     return std::string("its straight edges on the bed have a chamfer, its round and short ones") +
            (pose.sharp.empty() ? "" : " and some others") + " have none: " + scrape;

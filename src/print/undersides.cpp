@@ -24,29 +24,6 @@ constexpr double column_x = 0.4871, column_y = 0.5237;
 constexpr double least_bridged_share = 0.5;
 constexpr int most_columns = 512;
 
-struct Edge {
-  std::uint32_t low = 0, high = 0, facet = 0, opposite = 0;
-};
-
-/// All edges, those of one pair of vertices together: counted into buckets of their lower vertex, each then sorted.
-std::vector<Edge> sorted_edges(const Mesh& mesh) {
-  std::vector<std::uint32_t> begin(mesh.vertices.size() + 1, 0);
-  for (const auto& t : mesh.triangles)
-    for (std::size_t k = 0; k < 3; ++k) ++begin[std::min(t[k], t[(k + 1) % 3]) + 1];
-  std::partial_sum(begin.begin(), begin.end(), begin.begin());
-  std::vector<std::uint32_t> next(begin.begin(), begin.end() - 1);
-  std::vector<Edge> edges(3 * mesh.triangles.size());
-  for (std::uint32_t f = 0; f < mesh.triangles.size(); ++f)
-    for (std::size_t k = 0; k < 3; ++k) {
-      const std::uint32_t a = mesh.triangles[f][k], b = mesh.triangles[f][(k + 1) % 3];
-      edges[next[std::min(a, b)]++] = {std::min(a, b), std::max(a, b), f, mesh.triangles[f][(k + 2) % 3]};
-    }
-  for (std::size_t v = 0; v < mesh.vertices.size(); ++v)
-    std::sort(edges.begin() + begin[v], edges.begin() + begin[v + 1],
-              [](const Edge& a, const Edge& b) { return a.high != b.high ? a.high < b.high : a.facet < b.facet; });
-  return edges;
-}
-
 struct Rim {
   Vec2 a, b;
   Vec2 outward;       ///< as long as the edge
@@ -70,11 +47,17 @@ bool goes_down(Vec3 a, Vec3 b, Vec3 third) {
 
 class Finder {
  public:
-  Finder(const Mesh& mesh, const PrintWishes& wishes)
+  Finder(const Mesh& mesh, const std::vector<FacetEdge>& edges, const PrintWishes& wishes)
       : mesh_(mesh),
+        edges_(edges),
         wishes_(wishes),
         limit_(-sin_rad((wishes.overhang_deg + facet_allowance_deg) * rad_per_deg)),
-        region_of_(mesh.triangles.size(), none) {}
+        region_of_(mesh.triangles.size(), none) {
+    for (std::size_t i = 0; i < ways_.size(); ++i) {
+      const double angle = static_cast<double>(i) * pi / directions;
+      ways_[i] = {cos_rad(angle), sin_rad(angle)};
+    }
+  }
 
   Undersides find() {
     Undersides result;
@@ -115,7 +98,7 @@ class Finder {
 
   void collect_regions() {
     if (std::none_of(region_of_.begin(), region_of_.end(), [](std::uint32_t r) { return r == hanging; })) return;
-    const std::vector<Edge> edges = sorted_edges(mesh_);
+    const std::vector<FacetEdge>& edges = edges_;
     // Over each of a facet's three edges there is one other at most that counts.
     struct Beside {
       std::uint32_t facets[3], count;
@@ -185,8 +168,8 @@ class Finder {
   };
 
   /// Strands along one direction: how much of the face they cross from wall to wall, and how much not.
-  Strands lay(const Region& region, double angle) {
-    const Vec2 along{cos_rad(angle), sin_rad(angle)}, across{-along.y, along.x};
+  Strands lay(const Region& region, Vec2 along) {
+    const Vec2 across{-along.y, along.x};
     double low = 1e300, high = -1e300;
     for (const Rim& r : region.rim)
       for (const Vec2 p : {r.a, r.b}) {
@@ -241,12 +224,16 @@ class Finder {
         face.high = {std::max(face.high.x, p.x), std::max(face.high.y, p.y), std::max(face.high.z, p.z)};
       }
     }
+    // A strand needs a wall at either end: without any, all of the face hangs free.
     Strands best;
-    for (int i = 0; i < directions && !region.rim.empty(); ++i) {
-      const Strands s = lay(region, i * pi / directions);
-      // A direction must be clearly better, so that rounding does not choose.
-      if (i == 0 || s.free < best.free - 1e-6) best = s;
-    }
+    bool first = true;
+    if (std::count_if(region.rim.begin(), region.rim.end(), [](const Rim& r) { return r.held; }) > 1)
+      for (const Vec2 along : ways_) {
+        const Strands s = lay(region, along);
+        // A direction must be clearly better, so that rounding does not choose.
+        if (first || s.free < best.free - 1e-6) best = s;
+        first = false;
+      }
     const double laid = best.free + best.bridged;
     region.share_free = laid > 0 && best.bridged >= least_bridged_share * laid ? best.free / laid : 1;
     face.overhang_mm2 = region.share_free * face.area_mm2;
@@ -266,9 +253,10 @@ class Finder {
     result.faces.push_back(face);
   }
 
-  /// Calls use(column, z) for each column whose middle the facet covers in plan.
-  template <typename Use>
-  void columns_of(std::uint32_t f, Vec2 origin, double pitch, int across, int deep, Use use) const {
+  /// Calls use(column, z) for each column whose middle the facet covers in plan, of those rows' stretches that are
+  /// wanted.
+  template <typename Wanted, typename Use>
+  void columns_of(std::uint32_t f, Vec2 origin, double pitch, int across, int deep, Wanted wanted, Use use) const {
     const Vec3 a = corner(f, 0), b = corner(f, 1), c = corner(f, 2);
     const double twice = (b.x - a.x) * (c.y - a.y) - (c.x - a.x) * (b.y - a.y);
     if (twice == 0) return;
@@ -278,15 +266,22 @@ class Finder {
     const int x0 = first(std::min({a.x, b.x, c.x}), origin.x, across),
               y0 = first(std::min({a.y, b.y, c.y}), origin.y, deep);
     const double x1 = std::max({a.x, b.x, c.x}), y1 = std::max({a.y, b.y, c.y});
-    for (int j = y0; j < deep && origin.y + (j + column_y) * pitch <= y1; ++j)
-      for (int i = x0; i < across && origin.x + (i + column_x) * pitch <= x1; ++i) {
+    int end = x0;
+    while (end < across && origin.x + (end + column_x) * pitch <= x1) ++end;
+    for (int j = y0; j < deep && origin.y + (j + column_y) * pitch <= y1; ++j) {
+      const std::size_t row = static_cast<std::size_t>(j) * static_cast<std::size_t>(across);
+      if (!wanted(row + static_cast<std::size_t>(x0), row + static_cast<std::size_t>(end))) continue;
+      for (int i = x0; i < end; ++i) {
         const Vec2 p{origin.x + (i + column_x) * pitch, origin.y + (j + column_y) * pitch};
-        const double wa = ((b.x - p.x) * (c.y - p.y) - (c.x - p.x) * (b.y - p.y)) / twice;
-        const double wb = ((c.x - p.x) * (a.y - p.y) - (a.x - p.x) * (c.y - p.y)) / twice;
-        if (wa < 0 || wb < 0 || wa + wb > 1) continue;
-        use(static_cast<std::size_t>(j) * static_cast<std::size_t>(across) + static_cast<std::size_t>(i),
-            wa * a.z + wb * b.z + (1 - wa - wb) * c.z);
+        // A quotient's sign is its numerator's against the denominator's: most columns need no division.
+        const double over_a = (b.x - p.x) * (c.y - p.y) - (c.x - p.x) * (b.y - p.y),
+                     over_b = (c.x - p.x) * (a.y - p.y) - (a.x - p.x) * (c.y - p.y);
+        if (twice > 0 ? over_a < 0 || over_b < 0 : over_a > 0 || over_b > 0) continue;
+        const double wa = over_a / twice, wb = over_b / twice;
+        if (wa + wb > 1) continue;
+        use(row + static_cast<std::size_t>(i), wa * a.z + wb * b.z + (1 - wa - wb) * c.z);
       }
+    }
   }
 
   double support() const {
@@ -305,36 +300,67 @@ class Finder {
     for (const Region& region : regions_)
       if (region.share_free > 0)
         for (const std::uint32_t f : region.facets)
-          columns_of(f, origin, pitch, across, deep, [&](std::size_t column, double z) {
-            needs.push_back({column, z, region.share_free, 0});
-          });
+          columns_of(
+              f, origin, pitch, across, deep, [](std::size_t, std::size_t) { return true; },
+              [&](std::size_t column, double z) {
+                needs.push_back({column, z, region.share_free, 0});
+              });
+    if (needs.empty()) return 0;
     std::stable_sort(needs.begin(), needs.end(), [](const Need& a, const Need& b) { return a.column < b.column; });
     std::vector<std::size_t> begin(static_cast<std::size_t>(across) * static_cast<std::size_t>(deep) + 1, 0);
     for (const Need& need : needs) ++begin[need.column + 1];
     std::partial_sum(begin.begin(), begin.end(), begin.begin());
     for (std::uint32_t f = 0; f < mesh_.triangles.size(); ++f)
       if (twice_normal(f).z > 0)
-        columns_of(f, origin, pitch, across, deep, [&](std::size_t column, double z) {
-          for (std::size_t i = begin[column]; i < begin[column + 1]; ++i)
-            if (z < needs[i].z && z > needs[i].floor) needs[i].floor = z;
-        });
+        columns_of(
+            f, origin, pitch, across, deep, [&](std::size_t from, std::size_t to) { return begin[from] < begin[to]; },
+            [&](std::size_t column, double z) {
+              for (std::size_t i = begin[column]; i < begin[column + 1]; ++i)
+                if (z < needs[i].z && z > needs[i].floor) needs[i].floor = z;
+            });
     double volume = 0;
     for (const Need& need : needs) volume += need.share * (need.z - need.floor);
     return volume * pitch * pitch;
   }
 
   const Mesh& mesh_;
+  const std::vector<FacetEdge>& edges_;
   const PrintWishes& wishes_;
   double limit_;
   std::vector<std::uint32_t> region_of_;
   std::vector<Region> regions_;
+  std::array<Vec2, directions> ways_;   ///< of strands
   std::vector<std::vector<Cut>> cuts_;  ///< of `lay`, kept for their memory
 };
 
 }  // namespace
 
+// Counted into buckets of their lower vertex, each then sorted.
+std::vector<FacetEdge> facet_edges(const Mesh& mesh) {
+  std::vector<std::uint32_t> begin(mesh.vertices.size() + 1, 0);
+  for (const auto& t : mesh.triangles)
+    for (std::size_t k = 0; k < 3; ++k) ++begin[std::min(t[k], t[(k + 1) % 3]) + 1];
+  std::partial_sum(begin.begin(), begin.end(), begin.begin());
+  std::vector<std::uint32_t> next(begin.begin(), begin.end() - 1);
+  std::vector<FacetEdge> edges(3 * mesh.triangles.size());
+  for (std::uint32_t f = 0; f < mesh.triangles.size(); ++f)
+    for (std::size_t k = 0; k < 3; ++k) {
+      const std::uint32_t a = mesh.triangles[f][k], b = mesh.triangles[f][(k + 1) % 3];
+      edges[next[std::min(a, b)]++] = {std::min(a, b), std::max(a, b), f, mesh.triangles[f][(k + 2) % 3]};
+    }
+  for (std::size_t v = 0; v < mesh.vertices.size(); ++v)
+    std::sort(edges.begin() + begin[v], edges.begin() + begin[v + 1], [](const FacetEdge& a, const FacetEdge& b) {
+      return a.high != b.high ? a.high < b.high : a.facet < b.facet;
+    });
+  return edges;
+}
+
 Undersides undersides_of(const Mesh& mesh, const PrintWishes& wishes) {
-  return Finder(mesh, wishes).find();
+  return undersides_of(mesh, facet_edges(mesh), wishes);
+}
+
+Undersides undersides_of(const Mesh& mesh, const std::vector<FacetEdge>& edges, const PrintWishes& wishes) {
+  return Finder(mesh, edges, wishes).find();
 }
 
 }  // namespace bedwright

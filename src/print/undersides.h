@@ -2,6 +2,7 @@
 // Print frame (z = 0 is the bed), millimetres.
 #pragma once
 
+#include <cstdint>
 #include <vector>
 
 #include "base/mesh.h"
@@ -27,9 +28,18 @@ struct Undersides {
   Vec2 facing;                  ///< where in plan the overhanging faces look to and are open, by area
 };
 
+/// An edge of a facet. Those of one pair of vertices stand together; the same in whatever pose.
+struct FacetEdge {
+  std::uint32_t low = 0, high = 0;  ///< vertices, the lesser first
+  std::uint32_t facet = 0, opposite = 0;
+};
+std::vector<FacetEdge> facet_edges(const Mesh& mesh);
+
 /// A span bridges where straight strands reach from wall to wall in some one direction (of twelve, 15 degrees apart)
 /// over at most wishes.bridge_mm, over half of the face at least; strands are laid 0.5 mm apart, or 64 over a large
 /// face.
 Undersides undersides_of(const Mesh& mesh, const PrintWishes& wishes);
+/// The same with the mesh's edges at hand.
+Undersides undersides_of(const Mesh& mesh, const std::vector<FacetEdge>& edges, const PrintWishes& wishes);
 
 }  // namespace bedwright

@@ -28,7 +28,8 @@ Mesh tetrahedron() {
 std::string sample() {
   static const Mesh mesh = tetrahedron();
   const Bed bed{{{"a<b>&\"c", 1, {50, 60.5}, false}, {"a<b>&\"c", 2, {100, 60.5}, true}}};
-  return to_3mf(bed, {{"a<b>&\"c", &mesh}, {"unused", &mesh}}, {"T & U", "<script>"});
+  const std::vector<BedObject> objects{{"a<b>&\"c", &mesh}, {"unused", &mesh}};
+  return to_3mf(bed_model(bed, objects, {"T & U", "<script>"}), bed_picture(bed, objects, {220, 220}));
 }
 
 }  // namespace
@@ -74,7 +75,8 @@ TEST_CASE("3mf: a copy's transform moves it, and a quarter turn turns x into y",
   const std::string file = sample();
   CHECK(file.find("transform=\"1 0 0 0 1 0 0 0 1 50 60.5 0\"") != file.npos);
   CHECK(file.find("transform=\"0 1 0 -1 0 0 0 0 1 100 60.5 0\"") != file.npos);
-  CHECK_THROWS_AS(to_3mf({{{"missing", 1, {}, false}}}, {}, {}), Error);
+  CHECK_THROWS_AS(bed_model({{{"missing", 1, {}, false}}}, {}, {}), Error);
+  CHECK_THROWS_AS(bed_picture({{{"missing", 1, {}, false}}}, {}, {220, 220}), Error);
 }
 
 TEST_CASE("3mf: our own reader finds each copy where it was put, named, with its volume", "[3mf]") {
