@@ -21,7 +21,7 @@ std::string large_file() {
 void read_large(benchmark::State& state) {
   if (large_file().empty()) return state.SkipWithError("BENCH_LARGE_STL is not set");
   for (auto _ : state) {
-    const Mesh mesh = read_stl_file(large_file());
+    const Mesh mesh = read_stl_file(large_file(), bench::on_two);
     state.counters["triangles"] = static_cast<double>(mesh.triangles.size());
   }
 }
@@ -30,7 +30,7 @@ void gauge_large(benchmark::State& state) {
   if (large_file().empty()) return state.SkipWithError("BENCH_LARGE_STL is not set");
   for (auto _ : state) {
     // As `bedwright gauge` does it on two cores.
-    const Measurement m = measure_apart(read_stl_file(large_file()), bench::on_two);
+    const Measurement m = measure_apart(read_stl_file(large_file(), bench::on_two), bench::on_two);
     state.counters["features"] = static_cast<double>(m.features.size());
   }
 }

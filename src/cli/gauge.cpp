@@ -55,9 +55,10 @@ Mesh one_of(std::vector<MeshItem> items, const std::string& part) {
 }
 
 int run_gauge(Streams& streams, const GaugeOptions& options) {
-  const Mesh soup =
-      options.part.empty() ? all_of(read_mesh_file(options.file)) : one_of(read_mesh_file(options.file), options.part);
-  const Measurement measured = measure_apart(soup, tasks_on(jobs_or_cores(0)));
+  const AtOnce at_once = tasks_on(jobs_or_cores(0));
+  std::vector<MeshItem> items = read_mesh_file(options.file, at_once);
+  const Mesh soup = options.part.empty() ? all_of(std::move(items)) : one_of(std::move(items), options.part);
+  const Measurement measured = measure_apart(soup, at_once);
   const Part* part = nullptr;
   Comparison comparison;
   MadeSet set;

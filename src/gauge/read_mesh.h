@@ -5,13 +5,15 @@
 #include <vector>
 
 #include "base/mesh.h"
+#include "base/tasks.h"
 
 namespace bedwright {
 
 /// STL, binary or ASCII (told apart by size and content, never by the first word alone). Some corners at one place are
 /// one vertex, where that saves time; the gauge's `welded` joins them all.
 /// Throws FileError (cannot read) or BadInput (not an STL, cut short, non-finite numbers; says which facet).
-Mesh read_stl_file(const std::string& path);
+/// A large file is read in shares, which may be done at once: the same mesh whether they are or not.
+Mesh read_stl_file(const std::string& path, const AtOnce& at_once = one_by_one);
 Mesh read_stl(const std::string& bytes, const std::string& source);
 
 /// One thing that a file wants made, where it wants it.
@@ -28,6 +30,6 @@ std::vector<MeshItem> read_3mf(const std::string& bytes, const std::string& sour
 inline constexpr std::size_t most_items_facets = 20'000'000;
 
 /// STL or 3MF, told apart by content.
-std::vector<MeshItem> read_mesh_file(const std::string& path);
+std::vector<MeshItem> read_mesh_file(const std::string& path, const AtOnce& at_once = one_by_one);
 
 }  // namespace bedwright

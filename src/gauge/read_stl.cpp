@@ -151,23 +151,25 @@ class AsciiReader {
   Mesh mesh_;
 };
 
-constexpr std::size_t facets_at_once = 100;  // what they hold stays in the nearest cache until it is where it belongs
+constexpr std::size_t facets_in_cache = 100;  // what they hold stays in the nearest cache until it is where it belongs
+// From so many on, a file is read in two shares, which may be read at once.
+constexpr std::size_t facets_in_shares = 200'000;
 
 /// Takes whole binary facets as they come, in pieces of any number. Facets near each other in a file share most of
 /// their corners: one that was seen a short while ago is not kept again.
 class BinaryReader {
  public:
-  BinaryReader(const std::string& source, std::size_t count) : source_(source), seen_(seen_corners) {
-    if (count == 0) refuse(source, "", "", "holds no facets", "export the part again");
-    reserve_large(mesh_.vertices, 3 * count);
-    reserve_large(mesh_.triangles, count);
+  /// Facets go to `to`, their corners numbered from 0; `before`: how many facets come before in the file.
+  BinaryReader(const std::string& source, std::size_t before, std::size_t count, std::array<std::uint32_t, 3>* to)
+      : source_(source), before_(before), to_(to), seen_(seen_corners) {
+    reserve_large(vertices_, 3 * count);
   }
 
   void take(const char* facets, std::size_t count) {
-    for (std::size_t done = 0; done < count; done += facets_at_once)
-      take_some(facets + facet_bytes * done, std::min(facets_at_once, count - done));
+    for (std::size_t done = 0; done < count; done += facets_in_cache)
+      take_some(facets + facet_bytes * done, std::min(facets_in_cache, count - done));
   }
-  Mesh mesh() { return std::move(mesh_); }
+  std::vector<Vec3> vertices() { return std::move(vertices_); }
 
  private:
   struct Seen {
@@ -182,11 +184,10 @@ class BinaryReader {
   }
 
   void take_some(const char* facets, std::size_t count) {
-    const std::size_t before = mesh_.triangles.size();
-    const auto vertices = static_cast<std::uint32_t>(mesh_.vertices.size());
+    const auto vertices = static_cast<std::uint32_t>(vertices_.size());
     std::uint32_t fresh = 0;
     const char* at = facets + 12;
-    for (std::size_t f = 0; f < count; ++f, at += facet_bytes) {
+    for (std::size_t f = 0; f < count; ++f, at += facet_bytes, ++to_) {
       int beyond = 0;  // how many are not finite: counted, which takes less time than asking one by one
       for (std::size_t k = 0; k < 3; ++k) {
         const char* corner = at + 12 * k;
@@ -197,27 +198,37 @@ class BinaryReader {
           seen = {x, y, z, vertices + fresh};
           corners_[fresh++] = {float_of(x), float_of(y), float_of(z)};
         }
-        facets_[f][k] = seen.vertex;
+        (*to_)[k] = seen.vertex;
       }
       if (beyond > 0)
-        refuse(source_, "facet " + std::to_string(before + f + 1), "", "a coordinate is not a finite number");
+        refuse(source_, "facet " + std::to_string(before_ + f + 1), "", "a coordinate is not a finite number");
     }
-    mesh_.vertices.insert(mesh_.vertices.end(), corners_.begin(), corners_.begin() + fresh);
-    mesh_.triangles.insert(mesh_.triangles.end(), facets_.begin(),
-                           facets_.begin() + static_cast<std::ptrdiff_t>(count));
+    before_ += count;
+    vertices_.insert(vertices_.end(), corners_.begin(), corners_.begin() + fresh);
   }
 
   const std::string& source_;
-  Mesh mesh_;
+  std::size_t before_;
+  std::array<std::uint32_t, 3>* to_;
+  std::vector<Vec3> vertices_;
   std::vector<Seen> seen_;
-  std::array<Vec3, 3 * facets_at_once> corners_;
-  std::array<std::array<std::uint32_t, 3>, facets_at_once> facets_;
+  std::array<Vec3, 3 * facets_in_cache> corners_;
 };
 
+/// Room for so many facets, of which there must be some.
+Mesh room_for(std::size_t count, const std::string& source) {
+  if (count == 0) refuse(source, "", "", "holds no facets", "export the part again");
+  Mesh mesh;
+  assign_large(mesh.triangles, count, {});
+  return mesh;
+}
+
 Mesh read_binary(const std::string& bytes, const std::string& source, std::size_t count) {
-  BinaryReader reader(source, count);
+  Mesh mesh = room_for(count, source);
+  BinaryReader reader(source, 0, count, mesh.triangles.data());
   reader.take(bytes.data() + header_bytes, count);
-  return reader.mesh();
+  mesh.vertices = reader.vertices();
+  return mesh;
 }
 
 /// A text STL starts with "solid", and its next words are a name and "facet" or "endsolid": no byte is zero up to
@@ -274,8 +285,25 @@ void read_bytes(std::ifstream& in, const std::string& path, char* to, std::size_
 
 constexpr std::size_t facets_per_read = 4000;
 
-/// A binary STL piece by piece, so that its bytes are never all in memory beside its mesh; nothing where it is none.
-std::optional<Mesh> binary_stl_file(std::ifstream& in, const std::string& path, std::size_t size) {
+/// The file's facets from `first` on, piece by piece, so that its bytes are never all in memory beside its mesh.
+std::vector<Vec3> read_share(const std::string& path, std::size_t first, std::size_t count, Mesh& mesh) {
+  std::ifstream in;
+  opened(in, path);
+  in.seekg(static_cast<std::streamoff>(header_bytes + facet_bytes * first));
+  BinaryReader reader(path, first, count, mesh.triangles.data() + first);
+  std::vector<char> piece(facet_bytes * std::min(count, facets_per_read));
+  for (std::size_t done = 0; done < count;) {
+    const std::size_t some = std::min(count - done, piece.size() / facet_bytes);
+    read_bytes(in, path, piece.data(), facet_bytes * some);
+    reader.take(piece.data(), some);
+    done += some;
+  }
+  return reader.vertices();
+}
+
+/// Nothing where it is no binary STL.
+std::optional<Mesh> binary_stl_file(std::ifstream& in, const std::string& path, std::size_t size,
+                                    const AtOnce& at_once) {
   if (size < header_bytes) return std::nullopt;
   char header[header_bytes];
   read_bytes(in, path, header, header_bytes);
@@ -284,15 +312,22 @@ std::optional<Mesh> binary_stl_file(std::ifstream& in, const std::string& path, 
     in.seekg(0);
     return std::nullopt;
   }
-  BinaryReader reader(path, count);
-  std::vector<char> piece(facet_bytes * std::min(count, facets_per_read));
-  for (std::size_t done = 0; done < count;) {
-    const std::size_t some = std::min(count - done, piece.size() / facet_bytes);
-    read_bytes(in, path, piece.data(), facet_bytes * some);
-    reader.take(piece.data(), some);
-    done += some;
+  Mesh mesh = room_for(count, path);
+  if (count < facets_in_shares) {
+    mesh.vertices = read_share(path, 0, count, mesh);
+    return mesh;
   }
-  return reader.mesh();
+  const std::size_t half = count / 2;
+  std::vector<Vec3> second;
+  at_once({[&] { mesh.vertices = read_share(path, 0, half, mesh); },
+           [&] { second = read_share(path, half, count - half, mesh); }});
+  const auto shift = static_cast<std::uint32_t>(mesh.vertices.size());
+  at_once({[&] { mesh.vertices.insert(mesh.vertices.end(), second.begin(), second.end()); },
+           [&] {
+             for (std::size_t f = half; f < count; ++f)
+               for (std::uint32_t& v : mesh.triangles[f]) v += shift;
+           }});
+  return mesh;
 }
 
 std::string rest_of(std::ifstream& in, const std::string& path, std::size_t size) {
@@ -309,21 +344,21 @@ std::vector<MeshItem> one_item(Mesh mesh) {
 
 }  // namespace
 
-Mesh read_stl_file(const std::string& path) {
+Mesh read_stl_file(const std::string& path, const AtOnce& at_once) {
   std::ifstream in;
   const std::size_t size = opened(in, path);
-  if (std::optional<Mesh> mesh = binary_stl_file(in, path, size)) return std::move(*mesh);
+  if (std::optional<Mesh> mesh = binary_stl_file(in, path, size, at_once)) return std::move(*mesh);
   return read_stl(rest_of(in, path, size), path);
 }
 
-std::vector<MeshItem> read_mesh_file(const std::string& path) {
+std::vector<MeshItem> read_mesh_file(const std::string& path, const AtOnce& at_once) {
   std::ifstream in;
   const std::size_t size = opened(in, path);
   char begins[4] = {};
   read_bytes(in, path, begins, std::min<std::size_t>(size, sizeof begins));
   in.seekg(0);
   if (std::memcmp(begins, "PK\x03\x04", sizeof begins) != 0)
-    if (std::optional<Mesh> mesh = binary_stl_file(in, path, size)) return one_item(std::move(*mesh));
+    if (std::optional<Mesh> mesh = binary_stl_file(in, path, size, at_once)) return one_item(std::move(*mesh));
   const std::string bytes = rest_of(in, path, size);
   // What every ZIP archive that holds anything begins with.
   if (bytes.compare(0, 4, "PK\x03\x04") == 0) return read_3mf(bytes, path);

@@ -4,6 +4,7 @@
 #include <filesystem>
 #include <fstream>
 #include <limits>
+#include <thread>
 
 #include "base/error.h"
 #include "gauge/read_mesh.h"
@@ -106,5 +107,50 @@ TEST_CASE("read_stl_file: a file of more than 2 GiB is refused before it is read
   // Sparse: it takes no room on the disk.
   std::filesystem::resize_file(path, (std::uintmax_t{2} << 30) + 1);
   CHECK_THROWS_WITH(read_stl_file(path.string()), path.string() + ": larger than 2 GiB, the limit here");
+  std::filesystem::remove(path);
+}
+
+TEST_CASE("read_stl_file: a large file, read in shares, at once or one after the other, is what its bytes hold") {
+  // A wavy sheet of 240,000 facets, row by row, so that both shares have corners of the middle row.
+  constexpr std::uint32_t across = 400, deep = 300;
+  Mesh sheet;
+  for (std::uint32_t j = 0; j <= deep; ++j)
+    for (std::uint32_t i = 0; i <= across; ++i)
+      sheet.vertices.push_back({double(i), double(j), (i * 7 + j * 3) % 5 / 8.0});
+  for (std::uint32_t j = 0; j < deep; ++j)
+    for (std::uint32_t i = 0; i < across; ++i) {
+      const std::uint32_t a = j * (across + 1) + i, b = a + across + 1;
+      sheet.triangles.push_back({a, a + 1, b});
+      sheet.triangles.push_back({b, a + 1, b + 1});
+    }
+  std::string bytes = shapes::binary_stl(sheet);
+  const auto path =
+      std::filesystem::temp_directory_path() / ("bedwright-shares-" + std::to_string(::getpid()) + ".stl");
+  const auto write = [&] { std::ofstream(path, std::ios::binary) << bytes; };
+  const AtOnce in_threads = [](const std::vector<Task>& tasks) {
+    std::vector<std::thread> threads;
+    for (const Task& task : tasks) threads.emplace_back(task);
+    for (std::thread& t : threads) t.join();
+  };
+  write();
+  const Mesh whole = read_stl(bytes, "bytes"), one = read_stl_file(path.string()),
+             other = read_stl_file(path.string(), in_threads);
+  CHECK(one.vertices == other.vertices);
+  CHECK(one.triangles == other.triangles);
+  REQUIRE(one.triangles.size() == sheet.triangles.size());
+  const auto same_places = [&](const Mesh& m) {
+    for (std::size_t f = 0; f < sheet.triangles.size(); ++f)
+      for (std::size_t k = 0; k < 3; ++k)
+        if (m.vertices[m.triangles[f][k]] != sheet.vertices[sheet.triangles[f][k]]) return false;
+    return true;
+  };
+  CHECK(same_places(one));
+  CHECK(same_places(whole));
+  // Not a number in the last facet but one: the second share's, told by its number in the file.
+  const std::size_t last_but_one = sheet.triangles.size() - 2;
+  bytes.replace(84 + 50 * last_but_one + 12, 4, std::string("\0\0\xc0\x7f", 4));
+  write();
+  CHECK_THROWS_WITH(read_stl_file(path.string()),
+                    Catch::Matchers::Contains("facet " + std::to_string(last_but_one + 1)));
   std::filesystem::remove(path);
 }
