@@ -5,13 +5,14 @@
 #include <cmath>
 
 #include "base/large_pages.h"
-#include "gauge/blocks.h"
 #include "gauge/close_pairs.h"
 #include "gauge/exact.h"
 #include "gauge/float_box.h"
 
 namespace bedwright {
 namespace {
+
+constexpr std::size_t most_kept_pairs = 1'000'000;  // 8 MB
 
 using Corners = std::array<Vec3, 3>;
 
@@ -177,18 +178,13 @@ bool facets_cross(const Mesh& mesh, std::uint32_t f, std::uint32_t g) {
   }
 }
 
-std::vector<std::pair<std::uint32_t, std::uint32_t>> crossing_facets(const Mesh& welded, const Sheets& sheets,
-                                                                     std::size_t most) {
-  const Blocks blocks = blocks_of(welded, sheets);
-  BoxedGroups groups;
-  reserve_large(groups.items, blocks.boxes.size());
-  for (std::uint32_t b = 0; b < blocks.boxes.size(); ++b)
-    groups.items.push_back({box_of({blocks.boxes[b].low, blocks.boxes[b].high}), b});
-  groups.first = blocks.first_of_sheet;
-  groups.apart = sheets.proven;
-  std::vector<std::pair<std::uint32_t, std::uint32_t>> pairs;
+FacetPairs crossing_among(const Mesh& welded, const Sheets& sheets, const Suspects& suspects, std::size_t first,
+                          std::size_t last, std::size_t most) {
+  const Blocks& blocks = suspects.blocks;
+  FacetPairs found;
   std::vector<BoxedFacet> near;
-  for_each_close_pair(std::move(groups), [&](std::uint32_t a, std::uint32_t b) {
+  for (std::size_t p = first; p < last && found.size() < most; ++p) {
+    const auto [a, b] = suspects.pairs[p];
     near.clear();
     for (std::uint32_t i = blocks.first[a]; i < blocks.first[a + 1]; ++i)
       if (const BoxedFacet f = boxed(welded, sheets.facets[i]); meet(f.box, blocks.boxes[b])) near.push_back(f);
@@ -197,10 +193,40 @@ std::vector<std::pair<std::uint32_t, std::uint32_t>> crossing_facets(const Mesh&
       if (!meet(g.box, blocks.boxes[a])) continue;
       for (const BoxedFacet& f : near)
         if (meet(f.box, g.box) && facets_cross(welded, f.facet, g.facet))
-          pairs.push_back(std::minmax(f.facet, g.facet));
+          found.push_back(std::minmax(f.facet, g.facet));
     }
-    return pairs.size() < most;
+  }
+  return found;
+}
+
+Suspects suspects_of(const Mesh& welded, const Sheets& sheets, std::size_t most) {
+  Suspects suspects;
+  suspects.blocks = blocks_of(welded, sheets);
+  const Blocks& blocks = suspects.blocks;
+  BoxedGroups groups;
+  reserve_large(groups.items, blocks.boxes.size());
+  for (std::uint32_t b = 0; b < blocks.boxes.size(); ++b)
+    groups.items.push_back({box_of({blocks.boxes[b].low, blocks.boxes[b].high}), b});
+  groups.first = blocks.first_of_sheet;
+  groups.apart = sheets.proven;
+  for_each_close_pair(std::move(groups), [&](std::uint32_t a, std::uint32_t b) {
+    suspects.pairs.emplace_back(a, b);
+    if (suspects.pairs.size() < most_kept_pairs) return true;
+    const FacetPairs found =
+        crossing_among(welded, sheets, suspects, 0, suspects.pairs.size(), most - suspects.found.size());
+    suspects.found.insert(suspects.found.end(), found.begin(), found.end());
+    suspects.pairs.clear();
+    return suspects.found.size() < most;
   });
+  return suspects;
+}
+
+FacetPairs crossing_facets(const Mesh& welded, const Sheets& sheets, std::size_t most) {
+  Suspects suspects = suspects_of(welded, sheets, most);
+  FacetPairs pairs = std::move(suspects.found);
+  const FacetPairs rest =
+      crossing_among(welded, sheets, suspects, 0, suspects.pairs.size(), most - std::min(most, pairs.size()));
+  pairs.insert(pairs.end(), rest.begin(), rest.end());
   std::sort(pairs.begin(), pairs.end());
   if (pairs.size() > most) pairs.resize(most);
   return pairs;

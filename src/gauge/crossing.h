@@ -5,7 +5,7 @@
 #include <utility>
 #include <vector>
 
-#include "gauge/sheets.h"
+#include "gauge/blocks.h"
 
 namespace bedwright {
 
@@ -13,9 +13,26 @@ namespace bedwright {
 /// that is no common vertex, or overlap in one plane. Exact.
 bool facets_cross(const Mesh& mesh, std::uint32_t f, std::uint32_t g);
 
-/// All such pairs (lower number first, sorted), at most `most`, of a welded mesh. Facets without area are left out.
-/// Linear where whole sheets are proven (gauge/sheets.h), else n log n plus the pairs whose boxes overlap.
-std::vector<std::pair<std::uint32_t, std::uint32_t>> crossing_facets(const Mesh& welded, const Sheets& sheets,
-                                                                     std::size_t most);
+using FacetPairs = std::vector<std::pair<std::uint32_t, std::uint32_t>>;
+
+/// Blocks of facets whose boxes overlap, two by two: what is left to be asked one by one.
+struct Suspects {
+  Blocks blocks;
+  FacetPairs pairs;  ///< of blocks
+  FacetPairs found;  ///< facets that cross each other, as far as was asked already
+};
+
+/// Of a welded mesh. Facets without area are left out. Linear where whole sheets are proven (gauge/sheets.h), else n
+/// log n plus the pairs whose boxes overlap. Where these are too many to be kept, most of them are asked here; it ends
+/// when `most` facets are found.
+Suspects suspects_of(const Mesh& welded, const Sheets& sheets, std::size_t most);
+
+/// Facets that cross each other, lower number first, among the suspects' pairs from `first` to `last`; ends when there
+/// are `most`. Shares may be asked at once.
+FacetPairs crossing_among(const Mesh& welded, const Sheets& sheets, const Suspects& suspects, std::size_t first,
+                          std::size_t last, std::size_t most);
+
+/// All such pairs (lower number first, sorted), at most `most`.
+FacetPairs crossing_facets(const Mesh& welded, const Sheets& sheets, std::size_t most);
 
 }  // namespace bedwright

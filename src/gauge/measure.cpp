@@ -1,4 +1,6 @@
 #include <algorithm>
+#include <array>
+#include <numeric>
 
 #include "gauge/crossing.h"
 #include "gauge/gauge.h"
@@ -18,6 +20,7 @@ Mesh outward(const Mesh& mesh, const std::vector<std::uint8_t>& turned) {
 }
 
 constexpr std::size_t most_crossings = 100000;  // counting on tells nobody more
+constexpr std::size_t crossing_shares = 4;      // of the search, so that what goes on beside it is evened out
 
 int count_crossings(const Mesh& mesh, const Sheets& sheets) {
   return static_cast<int>(crossing_facets(mesh, sheets, most_crossings).size());
@@ -41,15 +44,25 @@ Measurement measure_apart(const Mesh& soup, const AtOnce& at_once) {
   Patches patches;
   at_once({[&] { patches = patches_of(m.mesh, topology, facings); },
            [&] { sheets = sheets_of(m.mesh, topology, facings); }});
+  Suspects suspects;
   Shells shells;
-  int crossings = 0;
-  at_once({[&] { crossings = count_crossings(m.mesh, sheets); },
-           [&] { m.features = segmented(m.mesh, topology, patches); },
+  at_once({[&] { suspects = suspects_of(m.mesh, sheets, most_crossings); },
            [&] {
              shells = shells_of(m.mesh, topology, sheets);
              m.health = health_of(m.mesh, topology, facings, shells);
            }});
-  m.health.self_intersections = crossings;
+  std::array<std::size_t, crossing_shares> found{};
+  std::vector<Task> tasks = {[&] { m.features = segmented(m.mesh, topology, patches); }};
+  for (std::size_t i = 0; i < crossing_shares; ++i)
+    tasks.push_back([&, i] {
+      const std::size_t pairs = suspects.pairs.size();
+      found[i] = crossing_among(m.mesh, sheets, suspects, i * pairs / crossing_shares,
+                                (i + 1) * pairs / crossing_shares, most_crossings)
+                     .size();
+    });
+  at_once(tasks);
+  const std::size_t crossings = std::accumulate(found.begin(), found.end(), suspects.found.size());
+  m.health.self_intersections = static_cast<int>(std::min(most_crossings, crossings));
   if (std::find(shells.turned.begin(), shells.turned.end(), 1) == shells.turned.end()) return m;
   // What bounds the material the other way round is measured again.
   m.mesh = outward(m.mesh, shells.turned);

@@ -136,6 +136,8 @@ TEST_CASE("shape: what touches is told, and that it is flush") {
       {"an edge that touches a wall along it", wedge(0, 3), false},
       {"two edges that cross", cube({-1, 12, 8}, {21, 14, 10}), true},
       {"an edge through an edge", wedge(3, 0), false},
+      {"a pit whose tip touches the bottom",
+       transformed(prism({{0, 0}, {6, 0}, {0, 6}}, 0, 9), {{1, 0, 0, 5, 0, 1, 0, 5, 1, 1, 1, 0, 0, 0, 0, 1}}), false},
       {"a corner that touches the top",
        transformed(prism({{0, 0}, {3, 0}, {0, 3}}, 0, 3), {{1, 0, 0, 5, 0, 1, 0, 5, 1, 1, 1, 8, 0, 0, 0, 1}}), false},
   };
