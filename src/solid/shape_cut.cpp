@@ -37,7 +37,8 @@ double off_plane(const Shape::Face& face, Vec3 p) {
   return dot(face.normal, p - face.on);
 }
 
-double apart(Vec3 p, Vec3 a, Vec3 b) {
+/// Of p from the edge between a and b.
+double distance_to(Vec3 p, Vec3 a, Vec3 b) {
   const Vec3 way = b - a;
   const double share = std::clamp(dot(p - a, way) / dot(way, way), 0.0, 1.0);
   return length(p - (a + share * way));
@@ -78,7 +79,7 @@ Where where(const Shape& shape, const Borders& borders, Id f, Vec3 p, double err
     const Vec3 a = shape.corners[e.from], b = shape.corners[e.to];
     if (std::min(a.x, b.x) < p.x + near && std::max(a.x, b.x) > p.x - near && std::min(a.y, b.y) < p.y + near &&
         std::max(a.y, b.y) > p.y - near && std::min(a.z, b.z) < p.z + near && std::max(a.z, b.z) > p.z - near &&
-        apart(p, a, b) < near)
+        distance_to(p, a, b) < near)
       return Where::touching;
     const Vec2 c = seen(a), d = seen(b);
     if ((c.y <= q.y) == (d.y <= q.y)) continue;
