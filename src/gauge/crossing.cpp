@@ -187,12 +187,12 @@ FacetPairs crossing_among(const Mesh& welded, const Sheets& sheets, const Suspec
     const auto [a, b] = suspects.pairs[p];
     near.clear();
     for (std::uint32_t i = blocks.first[a]; i < blocks.first[a + 1]; ++i)
-      if (const BoxedFacet f = boxed(welded, sheets.facets[i]); meet(f.box, blocks.boxes[b])) near.push_back(f);
+      if (const BoxedFacet f = boxed(welded, sheets.facets[i]); !apart(f.box, blocks.boxes[b])) near.push_back(f);
     for (std::uint32_t i = blocks.first[b]; i < blocks.first[b + 1] && !near.empty(); ++i) {
       const BoxedFacet g = boxed(welded, sheets.facets[i]);
-      if (!meet(g.box, blocks.boxes[a])) continue;
+      if (apart(g.box, blocks.boxes[a])) continue;
       for (const BoxedFacet& f : near)
-        if (meet(f.box, g.box) && facets_cross(welded, f.facet, g.facet))
+        if (!apart(f.box, g.box) && facets_cross(welded, f.facet, g.facet))
           found.push_back(std::minmax(f.facet, g.facet));
     }
   }

@@ -8,6 +8,7 @@
 #include <array>
 #include <vector>
 
+#include "base/box.h"
 #include "base/trig.h"
 #include "solid/library_cut.h"
 
@@ -16,11 +17,6 @@ namespace {
 
 using Kernel = CGAL::Exact_predicates_inexact_constructions_kernel;
 using Point = Kernel::Point_3;
-
-bool apart(const Box& a, const Box& b) {
-  return a.low.x > b.high.x || b.low.x > a.high.x || a.low.y > b.high.y || b.low.y > a.high.y || a.low.z > b.high.z ||
-         b.low.z > a.high.z;
-}
 
 bool holds(const Box& outer, const Box& inner) {
   return outer.low.x <= inner.low.x && inner.high.x <= outer.high.x && outer.low.y <= inner.low.y &&

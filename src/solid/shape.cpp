@@ -4,6 +4,7 @@
 #include <array>
 #include <cmath>
 
+#include "base/box.h"
 #include "solid/half_edges.h"
 
 namespace bedwright {
@@ -32,16 +33,6 @@ std::int64_t steps(double mm, Lattice lattice) {
 Vec3 unit(const Steps& n) {
   const Vec3 v{double(n[0]), double(n[1]), double(n[2])};
   return (1 / length(v)) * v;
-}
-
-void grow(Box& box, Vec3 p) {
-  box.low = {std::min(box.low.x, p.x), std::min(box.low.y, p.y), std::min(box.low.z, p.z)};
-  box.high = {std::max(box.high.x, p.x), std::max(box.high.y, p.y), std::max(box.high.z, p.z)};
-}
-
-bool apart(const Box& a, const Box& b, double by) {
-  return a.low.x > b.high.x + by || b.low.x > a.high.x + by || a.low.y > b.high.y + by || b.low.y > a.high.y + by ||
-         a.low.z > b.high.z + by || b.low.z > a.high.z + by;
 }
 
 using Ring = std::vector<Id>;
@@ -96,12 +87,11 @@ void set_boxes(Shape& shape) {
   for (const Shape::Edge& e : shape.edges) {
     const Vec3 p = shape.corners[e.from];
     Box& box = shape.faces[e.face].box;
-    if (!begun[e.face]) box = {p, p};
+    box = begun[e.face] ? both(box, {p, p}) : Box{p, p};
     begun[e.face] = true;
-    grow(box, p);
   }
   if (!shape.corners.empty()) shape.box = {shape.corners[0], shape.corners[0]};
-  for (const Vec3& p : shape.corners) grow(shape.box, p);
+  for (const Vec3& p : shape.corners) shape.box = both(shape.box, {p, p});
 }
 
 bool pair_twins(Shape& shape) {
@@ -182,10 +172,11 @@ Shape shape_of(const Mesh& mesh, Lattice lattice) {
 bool flush(const Shape& a, const Shape& b, Lattice lattice) {
   constexpr double parallel = 1e-10;
   for (const Shape::Face& g : b.faces) {
-    if (apart(g.box, a.box, lattice.step_mm)) continue;
+    const Box near = widened(g.box, lattice.step_mm);
+    if (apart(near, a.box)) continue;
     for (const Shape::Face& f : a.faces)
       if (std::fabs(dot(f.normal, g.on - f.on)) < lattice.step_mm &&
-          1 - std::fabs(dot(f.normal, g.normal)) < parallel && !apart(f.box, g.box, lattice.step_mm))
+          1 - std::fabs(dot(f.normal, g.normal)) < parallel && !apart(f.box, near))
         return true;
   }
   return false;

@@ -5,6 +5,7 @@
 #include <numeric>
 #include <tuple>
 
+#include "base/box.h"
 #include "base/joined.h"
 #include "solid/shape.h"
 
@@ -110,15 +111,10 @@ bool look_at(const Shape& own, Id edge, const Shape& other, const Borders& borde
   return true;
 }
 
-bool apart(const Box& a, const Box& b) {
-  return a.low.x > b.high.x || b.low.x > a.high.x || a.low.y > b.high.y || b.low.y > a.high.y || a.low.z > b.high.z ||
-         b.low.z > a.high.z;
-}
-
 using Numbered = CGAL::Box_intersection_d::Box_with_info_d<double, 3, Id>;
 Numbered numbered(const Box& b, Id number) {
-  double low[] = {b.low.x - touching_mm, b.low.y - touching_mm, b.low.z - touching_mm};
-  double high[] = {b.high.x + touching_mm, b.high.y + touching_mm, b.high.z + touching_mm};
+  const Box wide = widened(b, touching_mm);
+  double low[] = {wide.low.x, wide.low.y, wide.low.z}, high[] = {wide.high.x, wide.high.y, wide.high.z};
   return {low, high, number};
 }
 
@@ -130,8 +126,7 @@ bool find_passes(Side& side, const Shape& other) {
     const Shape::Edge& e = own.edges[i];
     if (e.twin < i) continue;
     const Vec3 a = own.corners[e.from], b = own.corners[e.to];
-    const Box box{{std::min(a.x, b.x), std::min(a.y, b.y), std::min(a.z, b.z)},
-                  {std::max(a.x, b.x), std::max(a.y, b.y), std::max(a.z, b.z)}};
+    const Box box = both({a, a}, {b, b});
     if (!apart(box, other.box)) edges.push_back(numbered(box, i));
   }
   for (Id f = 0; f < other.faces.size(); ++f)
