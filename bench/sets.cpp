@@ -27,14 +27,12 @@ std::map<std::string, std::string> files_to_make_from(const Report& report, cons
   files["hardware.csv"] = hardware_csv(report.hardware);
   std::string& json = files["report.json"];
   std::vector<Task> tasks;
-  std::vector<std::string> models(report.beds.size()), pictures(report.beds.size());
-  for (std::size_t i = 0; i < report.beds.size(); ++i) {
-    tasks.push_back([&, i] { pictures[i] = picture_of_bed(report, i, parts); });
-    tasks.push_back([&, i] { models[i] = model_of_bed(report, i, parts); });
-  }
+  std::vector<BedPieces> beds(report.beds.size());
+  add_bed_tasks(report, parts, beds, tasks);
   tasks.push_back([&] { json = to_json(report); });
   bench::on_two(tasks);
-  for (std::size_t i = 0; i < report.beds.size(); ++i) files[report.beds[i].file] = to_3mf(models[i], pictures[i]);
+  for (std::size_t i = 0; i < beds.size(); ++i)
+    files[report.beds[i].file] = to_3mf(beds[i].model, beds[i].picture);
   return files;
 }
 

@@ -6,10 +6,10 @@
 namespace bedwright {
 namespace {
 
-constexpr std::size_t at_once = 8;  // bytes; M. E. Kounavis, F. L. Berry, Novel Table Lookup-Based Algorithms, 2008
+constexpr std::size_t block = 8;  // bytes; M. E. Kounavis, F. L. Berry, Novel Table Lookup-Based Algorithms, 2008
 
 /// What a byte leaves behind after itself and `k` more.
-using Rests = std::array<std::array<std::uint32_t, 256>, at_once>;
+using Rests = std::array<std::array<std::uint32_t, 256>, block>;
 constexpr Rests rests_of_bytes() {
   Rests rests{};
   for (std::uint32_t n = 0; n < 256; ++n) {
@@ -17,7 +17,7 @@ constexpr Rests rests_of_bytes() {
     for (int k = 0; k < 8; ++k) c = c & 1 ? 0xedb88320u ^ (c >> 1) : c >> 1;
     rests[0][n] = c;
   }
-  for (std::size_t k = 1; k < at_once; ++k)
+  for (std::size_t k = 1; k < block; ++k)
     for (std::size_t n = 0; n < 256; ++n) rests[k][n] = rests[0][rests[k - 1][n] & 0xff] ^ (rests[k - 1][n] >> 8);
   return rests;
 }
@@ -30,7 +30,7 @@ std::uint32_t crc32(std::string_view bytes) {
   std::uint32_t c = 0xffffffffu;
   const auto byte = [&](std::size_t i) { return static_cast<std::uint32_t>(static_cast<unsigned char>(bytes[i])); };
   std::size_t i = 0;
-  for (; i + at_once <= bytes.size(); i += at_once) {
+  for (; i + block <= bytes.size(); i += block) {
     c ^= byte(i) | byte(i + 1) << 8 | byte(i + 2) << 16 | byte(i + 3) << 24;
     c = rests[7][c & 0xff] ^ rests[6][c >> 8 & 0xff] ^ rests[5][c >> 16 & 0xff] ^ rests[4][c >> 24] ^
         rests[3][byte(i + 4)] ^ rests[2][byte(i + 5)] ^ rests[1][byte(i + 6)] ^ rests[0][byte(i + 7)];

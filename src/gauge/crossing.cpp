@@ -12,8 +12,6 @@
 namespace bedwright {
 namespace {
 
-constexpr std::size_t most_kept_pairs = 1'000'000;  // 8 MB
-
 using Corners = std::array<Vec3, 3>;
 
 Corners corners_of(const Mesh& mesh, std::uint32_t f) {
@@ -199,7 +197,7 @@ FacetPairs crossing_among(const Mesh& welded, const Sheets& sheets, const Suspec
   return found;
 }
 
-Suspects suspects_of(const Mesh& welded, const Sheets& sheets, std::size_t most) {
+Suspects suspects_of(const Mesh& welded, const Sheets& sheets, std::size_t most, std::size_t kept) {
   Suspects suspects;
   suspects.blocks = blocks_of(welded, sheets);
   const Blocks& blocks = suspects.blocks;
@@ -211,7 +209,7 @@ Suspects suspects_of(const Mesh& welded, const Sheets& sheets, std::size_t most)
   groups.apart = sheets.proven;
   for_each_close_pair(std::move(groups), [&](std::uint32_t a, std::uint32_t b) {
     suspects.pairs.emplace_back(a, b);
-    if (suspects.pairs.size() < most_kept_pairs) return true;
+    if (suspects.pairs.size() < kept) return true;
     const FacetPairs found =
         crossing_among(welded, sheets, suspects, 0, suspects.pairs.size(), most - suspects.found.size());
     suspects.found.insert(suspects.found.end(), found.begin(), found.end());

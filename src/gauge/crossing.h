@@ -22,10 +22,12 @@ struct Suspects {
   FacetPairs found;  ///< facets that cross each other, as far as was asked already
 };
 
+inline constexpr std::size_t most_kept_pairs = 1'000'000;  // 8 MB
+
 /// Of a welded mesh. Facets without area are left out. Linear where whole sheets are proven (gauge/sheets.h), else n
-/// log n plus the pairs whose boxes overlap. Where these are too many to be kept, most of them are asked here; it ends
+/// log n plus the pairs whose boxes overlap. Where these are more than are `kept`, most of them are asked here; it ends
 /// when `most` facets are found.
-Suspects suspects_of(const Mesh& welded, const Sheets& sheets, std::size_t most);
+Suspects suspects_of(const Mesh& welded, const Sheets& sheets, std::size_t most, std::size_t kept = most_kept_pairs);
 
 /// Facets that cross each other, lower number first, among the suspects' pairs from `first` to `last`; ends when there
 /// are `most`. Shares may be asked at once.

@@ -38,16 +38,20 @@ std::vector<BedReport> bed_reports(const Kit& kit, const std::vector<MadePart>& 
   return beds;
 }
 
-std::string model_of_bed(const Report& report, std::size_t bed, const std::vector<MadePart>& parts) {
-  const std::string of =
-      report.beds.size() > 1 ? ", bed " + std::to_string(bed + 1) + " of " + std::to_string(report.beds.size()) : "";
-  return bed_model(report.beds[bed].bed, objects_of(parts),
-                   {report.kit + " revision " + report.revision + of, report.title, report.kit, report.revision,
-                    report.input_sha256});
-}
-
-std::string picture_of_bed(const Report& report, std::size_t bed, const std::vector<MadePart>& parts) {
-  return bed_picture(report.beds[bed].bed, objects_of(parts), report.bed_mm);
+void add_bed_tasks(const Report& report, const std::vector<MadePart>& parts, std::vector<BedPieces>& pieces,
+                   std::vector<Task>& tasks) {
+  for (std::size_t i = 0; i < report.beds.size(); ++i) {
+    tasks.push_back([&report, &parts, i, own = &pieces.at(i)] {
+      own->picture = bed_picture(report.beds[i].bed, objects_of(parts), report.bed_mm);
+    });
+    tasks.push_back([&report, &parts, i, own = &pieces.at(i)] {
+      const std::string of =
+          report.beds.size() > 1 ? ", bed " + std::to_string(i + 1) + " of " + std::to_string(report.beds.size()) : "";
+      own->model = bed_model(report.beds[i].bed, objects_of(parts),
+                             {report.kit + " revision " + report.revision + of, report.title, report.kit,
+                              report.revision, report.input_sha256});
+    });
+  }
 }
 
 }  // namespace bedwright

@@ -279,13 +279,11 @@ std::map<std::string, std::string> files_of(const Kit& kit, const Report& report
   std::vector<Task> tasks = {[&] { page = page_html(kit, report, shown); },
                              [&] { drawings = drawing_files(report, parts); }, [&] { json = to_json(report); }};
   if (!parts.empty()) tasks.push_back([&, at = &files[preview_name]] { *at = preview_file(kit, report, parts); });
-  std::vector<std::string> models(report.beds.size()), pictures(report.beds.size());
-  for (std::size_t i = 0; i < report.beds.size(); ++i) {
-    tasks.push_back([&, i] { pictures[i] = picture_of_bed(report, i, parts); });
-    tasks.push_back([&, i] { models[i] = model_of_bed(report, i, parts); });
-  }
+  std::vector<BedPieces> beds(report.beds.size());
+  add_bed_tasks(report, parts, beds, tasks);
   at_once(tasks);
-  for (std::size_t i = 0; i < report.beds.size(); ++i) files[report.beds[i].file] = to_3mf(models[i], pictures[i]);
+  for (std::size_t i = 0; i < beds.size(); ++i)
+    files[report.beds[i].file] = to_3mf(beds[i].model, beds[i].picture);
   files.merge(drawings);
   std::vector<ReuseEntry> entries;
   for (const MadePart& p : parts) entries.push_back({p.report.file, p.inputs_sha256, p.report.sha256, &p.report.pose});

@@ -1,5 +1,5 @@
-// A print bed as a 3MF package (core specification), by its two large files, which may be made at once: one object a part, an item for each copy, millimetres, meshes in
-// the one root model. Same input, same bytes.
+// A print bed as a 3MF package (core specification): one object a part, an item for each copy, millimetres, meshes in
+// the one root model. Its two large files may be made at once. Same input, same bytes.
 #pragma once
 
 #include <string>

@@ -90,7 +90,7 @@ std::string listed(const std::vector<std::string>& ids) {
       "move them apart, or let them overlap, by at least 0.1 mm", ids);
 }
 
-// Where a corner or an edge just touches, the cutters are moved by this: less than a tenth of a step of the lattice, so
+// Where a corner or an edge just touches, the cutters are moved by this: along each axis less than a tenth of a step of the lattice, so
 // that what is rounded lies where it would, and what parts by it is one corner again at the gate. Along nothing that is
 // built.
 constexpr Vec3 aside_x_mm{0.9e-6, 1.3e-6, 0.7e-6}, aside_y_mm{1.3e-6, 0.7e-6, 1.4e-6};

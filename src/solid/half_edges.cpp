@@ -44,8 +44,4 @@ FaceBorders borders_of(const Mesh& m, HalfEdges edges,
   return b;
 }
 
-FaceBorders borders_of(const Mesh& m, const std::vector<std::pair<std::uint32_t, std::uint32_t>>& flat) {
-  return borders_of(m, half_edges_of(m), flat);
-}
-
 }  // namespace bedwright

@@ -2,6 +2,7 @@
 #pragma once
 
 #include <cstdint>
+#include <utility>
 #include <vector>
 
 #include "base/mesh.h"
@@ -42,7 +43,6 @@ struct FaceBorders {
 };
 
 /// `flat`: neighbouring facets that lie in one plane.
-FaceBorders borders_of(const Mesh& m, const std::vector<std::pair<std::uint32_t, std::uint32_t>>& flat);
 FaceBorders borders_of(const Mesh& m, HalfEdges edges,
                        const std::vector<std::pair<std::uint32_t, std::uint32_t>>& flat);
 

@@ -35,25 +35,32 @@ bool unite(const Mesh& a, const Mesh& b, Exact& out) {
   return pmp::corefine_and_compute_union(left, right, out);
 }
 
-/// Every facet's plane faces of the mesh, exact adjacency by coplanarity, corners rounded.
-FacedMesh faced(const Exact& mesh, Lattice lattice) {
-  FacedMesh out;
-  std::vector<std::uint32_t> ids(mesh.num_vertices() + mesh.number_of_removed_vertices());
-  for (const auto v : mesh.vertices()) {
-    const Kernel::Point_3& p = mesh.point(v);
+/// Vertices and facets in the order of their numbers, rounded once.
+Mesh as_mesh(const Exact& exact) {
+  Mesh mesh;
+  std::vector<std::uint32_t> ids(exact.num_vertices() + exact.number_of_removed_vertices());
+  for (const auto v : exact.vertices()) {
+    const Kernel::Point_3& p = exact.point(v);
     CGAL::exact(p);  // else the double depends on how the number was reached
-    ids[v] = static_cast<std::uint32_t>(out.mesh.vertices.size());
-    out.mesh.vertices.push_back(
-        snap(Vec3{CGAL::to_double(p.x()), CGAL::to_double(p.y()), CGAL::to_double(p.z())}, lattice));
+    ids[v] = static_cast<std::uint32_t>(mesh.vertices.size());
+    mesh.vertices.push_back({CGAL::to_double(p.x()), CGAL::to_double(p.y()), CGAL::to_double(p.z())});
   }
-  std::vector<std::uint32_t> numbers(mesh.num_faces() + mesh.number_of_removed_faces());
-  for (const auto f : mesh.faces()) {
-    numbers[f] = static_cast<std::uint32_t>(out.mesh.triangles.size());
+  for (const auto f : exact.faces()) {
     std::array<std::uint32_t, 3> t{};
     std::size_t k = 0;
-    for (const auto v : mesh.vertices_around_face(mesh.halfedge(f))) t[k++] = ids[v];
-    out.mesh.triangles.push_back(t);
+    for (const auto v : exact.vertices_around_face(exact.halfedge(f))) t[k++] = ids[v];
+    mesh.triangles.push_back(t);
   }
+  return mesh;
+}
+
+/// Which facets lie in one plane, exactly; corners on the lattice.
+FacedMesh faced(const Exact& mesh, Lattice lattice) {
+  FacedMesh out{as_mesh(mesh), {}};
+  for (Vec3& v : out.mesh.vertices) v = snap(v, lattice);
+  std::vector<std::uint32_t> numbers(mesh.num_faces() + mesh.number_of_removed_faces());
+  std::uint32_t number = 0;
+  for (const auto f : mesh.faces()) numbers[f] = number++;
   for (const auto e : mesh.edges()) {
     const auto h = mesh.halfedge(e), o = mesh.opposite(h);
     if (!CGAL::coplanar(mesh.point(mesh.source(h)), mesh.point(mesh.target(h)), mesh.point(mesh.target(mesh.next(h))),
@@ -84,21 +91,7 @@ std::optional<Mesh> common_body(const Mesh& a, const Mesh& b) {
   } catch (const std::exception&) {
     return std::nullopt;
   }
-  Mesh common;
-  std::vector<std::uint32_t> ids(both.num_vertices() + both.number_of_removed_vertices());
-  for (const auto v : both.vertices()) {
-    ids[v] = static_cast<std::uint32_t>(common.vertices.size());
-    Kernel::Point_3 p = both.point(v);
-    CGAL::exact(p);  // else the double depends on how the number was reached
-    common.vertices.push_back({CGAL::to_double(p.x()), CGAL::to_double(p.y()), CGAL::to_double(p.z())});
-  }
-  for (const auto f : both.faces()) {
-    std::array<std::uint32_t, 3> t{};
-    std::size_t k = 0;
-    for (const auto v : both.vertices_around_face(both.halfedge(f))) t[k++] = ids[v];
-    common.triangles.push_back(t);
-  }
-  return common;
+  return as_mesh(both);
 }
 
 }  // namespace bedwright

@@ -77,15 +77,6 @@ bool keep_clear(const Loop& a, const Outline& oa, const std::vector<Vec2>& pa, c
   return true;
 }
 
-bool inside_polygon(const std::vector<Vec2>& polygon, Vec2 p) {
-  bool inside = false;
-  for (std::size_t i = 0, j = polygon.size() - 1; i < polygon.size(); j = i++) {
-    const Vec2 a = polygon[i], b = polygon[j];
-    if ((a.y > p.y) != (b.y > p.y) && p.x < a.x + (b.x - a.x) * (p.y - a.y) / (b.y - a.y)) inside = !inside;
-  }
-  return inside;
-}
-
 /// Whether p is inside local face `face`: an odd number of its boundary chains' crossings.
 bool inside_face(const Component& c, int face, Vec2 p) {
   bool inside = false;
@@ -259,6 +250,15 @@ std::vector<std::vector<int>> nest(std::vector<Placed>& placed) {
 }
 
 }  // namespace
+
+bool inside_polygon(const std::vector<Vec2>& polygon, Vec2 p) {
+  bool inside = false;
+  for (std::size_t i = 0, j = polygon.size() - 1; i < polygon.size(); j = i++) {
+    const Vec2 a = polygon[i], b = polygon[j];
+    if ((a.y > p.y) != (b.y > p.y) && p.x < a.x + (b.x - a.x) * (p.y - a.y) / (b.y - a.y)) inside = !inside;
+  }
+  return inside;
+}
 
 Plan divide(const std::vector<Profile>& profiles, const std::vector<Feature>& features, double chord_mm,
             Lattice lattice) {

@@ -52,6 +52,9 @@ struct Plan {
 Plan divide(const std::vector<Profile>& profiles, const std::vector<Feature>& features, double chord_mm,
             Lattice lattice);
 
+/// Whether p lies in the polygon, by how often a ray leaves it.
+bool inside_polygon(const std::vector<Vec2>& polygon, Vec2 p);
+
 /// Exact arrangement (CGAL) of profiles that touch or cross: the connected components it falls into.
 std::vector<Component> arrange(const std::vector<Profile>& profiles, const std::vector<int>& members, double chord_mm,
                                Lattice lattice);

@@ -256,7 +256,7 @@ void put_in_order(Mesh& m) {
 
 PlaneFaces faces_of(const FacedMesh& in) {
   const Mesh& m = in.mesh;
-  const FaceBorders borders = borders_of(m, in.flat);
+  const FaceBorders borders = borders_of(m, half_edges_of(m), in.flat);
   std::vector<Face> by_number(m.triangles.size());
   std::vector<bool> walked(borders.edges.twin.size(), false);
   for (const Id begin : borders.edges.in_order) {

@@ -5,7 +5,9 @@
 #include <cmath>
 
 #include "base/box.h"
+#include "base/loop.h"
 #include "solid/half_edges.h"
+#include "solid/plan.h"
 
 namespace bedwright {
 namespace {
@@ -37,23 +39,6 @@ Vec3 unit(const Steps& n) {
 
 using Ring = std::vector<Id>;
 
-double area_of(const std::vector<Vec2>& points) {
-  double sum = 0;
-  for (std::size_t i = 0; i < points.size(); ++i) sum += cross(points[i], points[(i + 1) % points.size()]);
-  return sum / 2;
-}
-
-bool holds(const std::vector<Vec2>& ring, Vec2 p) {
-  bool inside = false;
-  for (std::size_t i = 0; i < ring.size(); ++i) {
-    const Vec2 a = ring[i], b = ring[(i + 1) % ring.size()];
-    if ((a.y <= p.y) == (b.y <= p.y)) continue;
-    const Vec2 low = a.y < b.y ? a : b, high = a.y < b.y ? b : a;
-    if (cross(high - low, p - low) > 0) inside = !inside;
-  }
-  return inside;
-}
-
 /// A face's rings by what hangs together: each outer one with the holes in it.
 std::vector<std::vector<Ring>> pieces_of(const Shape& shape, Vec3 normal, std::vector<Ring> rings) {
   if (rings.size() < 2) return {std::move(rings)};
@@ -63,7 +48,7 @@ std::vector<std::vector<Ring>> pieces_of(const Shape& shape, Vec3 normal, std::v
   std::vector<std::size_t> outer;
   for (std::size_t i = 0; i < rings.size(); ++i) {
     for (const Id v : rings[i]) seen[i].push_back({dot(along, shape.corners[v]), dot(across, shape.corners[v])});
-    if (area_of(seen[i]) > 0) outer.push_back(i);
+    if (polygon_area(seen[i]) > 0) outer.push_back(i);
   }
   if (outer.size() < 2) return {std::move(rings)};
   std::vector<std::vector<Ring>> pieces(outer.size());
@@ -71,8 +56,8 @@ std::vector<std::vector<Ring>> pieces_of(const Shape& shape, Vec3 normal, std::v
     std::size_t best = 0;
     double least = 1e300;
     for (std::size_t k = 0; k < outer.size(); ++k) {
-      const double size = area_of(seen[outer[k]]);
-      if (size < least && (outer[k] == i || (area_of(seen[i]) < 0 && holds(seen[outer[k]], seen[i][0]))))
+      const double size = polygon_area(seen[outer[k]]);
+      if (size < least && (outer[k] == i || (polygon_area(seen[i]) < 0 && inside_polygon(seen[outer[k]], seen[i][0]))))
         best = k, least = size;
     }
     pieces[best].push_back(std::move(rings[i]));
@@ -170,7 +155,7 @@ Shape shape_of(const Mesh& mesh, Lattice lattice) {
 }
 
 bool flush(const Shape& a, const Shape& b, Lattice lattice) {
-  constexpr double parallel = 1e-10;
+  constexpr double parallel = 1e-10;  // one less a cosine: a micrometre over 100 mm, far below what is drawn aslant
   for (const Shape::Face& g : b.faces) {
     const Box near = widened(g.box, lattice.step_mm);
     if (apart(near, a.box)) continue;

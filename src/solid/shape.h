@@ -16,7 +16,7 @@
 
 namespace bedwright {
 
-/// What is nearer than this touches, as far as can be told: a thousandth of a step of the lattice.
+/// What is nearer than this touches, as far as can be told: less than a thousandth of a step of the lattice.
 inline constexpr double touching_mm = 1e-8;
 /// A corner that may be farther than this from its true place is not worked with.
 inline constexpr double most_corner_error_mm = 1e-9;

@@ -232,6 +232,15 @@ TEST_CASE("crossing: the same pairs as asked one by one, of surfaces that fold a
       proven += many && t.sheets.proven[s];
       unproven += many && !t.sheets.proven[s];
     }
+    // Where few pairs are kept at a time, they are asked on the way; in shares, the same are found.
+    const Suspects some = suspects_of(t.mesh, t.sheets, 1000000, 7);
+    CHECK(some.pairs.size() < 7);
+    Pairs found = some.found;
+    for (const auto& [from, to] :
+         {std::pair<std::size_t, std::size_t>{0, some.pairs.size() / 2}, {some.pairs.size() / 2, some.pairs.size()}})
+      for (const auto& pair : crossing_among(t.mesh, t.sheets, some, from, to, 1000000)) found.push_back(pair);
+    std::sort(found.begin(), found.end());
+    CHECK(found == t.wanted);
     // At most so many are told, and no fewer than there are.
     CHECK(crossing_facets(t.mesh, t.sheets, 3).size() == std::min<std::size_t>(3, t.wanted.size()));
   }

@@ -7,6 +7,7 @@
 #include <cmath>
 #include <random>
 
+#include "base/trig.h"
 #include "sketch.h"
 #include "solid/build.h"
 #include "solid/library_cut.h"
@@ -194,7 +195,7 @@ TEST_CASE("shape: random bodies and cutters as the library cuts them, to the byt
     const double r = size(random), turn = 3 * place(random);
     const int n = 3 + i % 9;
     for (int k = 0; k < n; ++k) {
-      const double a = turn + 2 * 3.14159265 * k / n;
+      const double a = turn + 2 * pi * k / n;
       corners.push_back(centre + Vec2{r * std::cos(a), r * std::sin(a)});
     }
     const double low = i % 3 == 0 ? -30 : snap(15 * place(random));
