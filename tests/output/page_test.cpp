@@ -219,7 +219,8 @@ TEST_CASE("page: parts stand where the layout puts them, and the sheet above the
 
 TEST_CASE("page: nothing in a plan reaches past the part's own outline", "[page]") {
   Bench bench;
-  for (const Json& part : page_data(bench.kit, bench.report(), shown(bench)).at("parts")) {
+  const Json data = page_data(bench.kit, bench.report(), shown(bench));
+  for (const Json& part : data.at("parts")) {
     double low[2] = {1e9, 1e9}, high[2] = {-1e9, -1e9};
     for (const Json& f : part.at("plan")) {
       CAPTURE(part.at("id").dump(), f.dump());
