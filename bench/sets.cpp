@@ -40,7 +40,7 @@ void make_demo(benchmark::State& state) {
   for (auto _ : state) {
     const Kit kit = read_kit_file(bench::kit_path("north-bench"), {});
     const Layout layout = settle(kit);
-    const std::vector<Part> derived = keyed_parts(kit, layout);
+    const std::vector<Part> derived = keyed_parts(kit, layout, bench::on_two);
     std::vector<MadePart> parts(derived.size());
     std::vector<Task> making, comparing;
     for (std::size_t i = 0; i < derived.size(); ++i) {

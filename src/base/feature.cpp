@@ -1,5 +1,7 @@
 #include "base/feature.h"
 
+#include <algorithm>
+
 namespace bedwright {
 
 const char* to_text(FeatureKind kind) {
@@ -35,6 +37,26 @@ Vec3 in_space(Along along, Vec2 plane, double on_axis) {
   return along == Along::x   ? Vec3{on_axis, plane.x, plane.y}
          : along == Along::y ? Vec3{plane.x, on_axis, plane.y}
                              : Vec3{plane.x, plane.y, on_axis};
+}
+
+FeatureReach reach_of(const Feature& feature) {
+  constexpr double beside_mm = 1e-3;  // beyond a loop's box, far more than rounding
+  FeatureReach reach{&feature, {{1e300, 1e300}, {-1e300, -1e300}}};
+  for (const Loop& loop : feature.profile) {
+    const PlaneBox b = bounding_box(loop);
+    PlaneBox& box = reach.box;
+    box.low = {std::min(box.low.x, b.low.x - beside_mm), std::min(box.low.y, b.low.y - beside_mm)};
+    box.high = {std::max(box.high.x, b.high.x + beside_mm), std::max(box.high.y, b.high.y + beside_mm)};
+  }
+  return reach;
+}
+
+bool covers(const FeatureReach& reach, Vec2 p) {
+  if (!reach.near(p)) return false;
+  bool inside = false;
+  for (const Loop& loop : reach.feature->profile)
+    if (contains(loop, p)) inside = !inside;
+  return inside;
 }
 
 const Dimension* find_dimension(const Feature& feature, const std::string& quantity) {

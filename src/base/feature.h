@@ -71,6 +71,16 @@ struct Feature {
   bool upper_chamfer = false;  ///< outline: the same bevel round its upper edge, which is flat
 };
 
+/// A feature and the box round its profile, in the profile's plane: tells most points apart. The feature outlives it.
+struct FeatureReach {
+  const Feature* feature = nullptr;
+  PlaneBox box;
+  bool near(Vec2 p) const { return box.low.x <= p.x && p.x <= box.high.x && box.low.y <= p.y && p.y <= box.high.y; }
+};
+FeatureReach reach_of(const Feature& feature);
+/// Whether p lies in its profile, even-odd.
+bool covers(const FeatureReach& reach, Vec2 p);
+
 inline bool crosses(const Feature& feature) { return feature.along != Along::z; }
 
 /// The dimension of that quantity, or nullptr.

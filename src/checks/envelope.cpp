@@ -103,8 +103,9 @@ Envelope::Envelope(const Kit& kit, const Layout& layout, const std::vector<Part>
         const int quarter = i < part.quarter_turns.size() ? part.quarter_turns[i] : 0;
         Place place{&part, &placement, quarter, {}, {}, {}};
         const Transform to_machine = compose(shift({placement.at.x, placement.at.y, 0}), quarter_turn(2, quarter));
+        const BearingArea bearing(part);
         const auto take = [&](Vec2 p) {
-          if (bears_at(part, p)) place.seat.push_back(apply(to_machine, {p.x, p.y, height_at(part.seat, p)}));
+          if (bearing.has(p)) place.seat.push_back(apply(to_machine, {p.x, p.y, height_at(part.seat, p)}));
         };
         for (const Feature& f : part.features) {
           if (f.kind != FeatureKind::seat) continue;

@@ -80,7 +80,7 @@ std::optional<Choice> chosen_key(const Kit& kit, const Layout& layout, const Par
 
 }  // namespace
 
-std::vector<Part> keyed_parts(const Kit& kit, const Layout& layout) {
+std::vector<Part> keyed_parts(const Kit& kit, const Layout& layout, const AtOnce& at_once) {
   Keys keys;
   std::map<std::string, std::string> said;
   for (const PartRequest& request : kit.parts) {
@@ -103,7 +103,7 @@ std::vector<Part> keyed_parts(const Kit& kit, const Layout& layout) {
                        (choice->open == 0 ? "all" : std::to_string(open - choice->open)) +
                        ", tried one plate at a time (both plates of a rail put on the other rail together may still go on)";
   }
-  std::vector<Part> parts = derive_parts(kit, layout, keys);
+  std::vector<Part> parts = derive_parts(kit, layout, keys, at_once);
   for (Part& part : parts)
     if (const auto words = said.find(part.settings.value("id", std::string())); words != said.end())
       part.statements.push_back(words->second);

@@ -4,6 +4,7 @@
 
 #include <vector>
 
+#include "base/tasks.h"
 #include "kit/kit.h"
 #include "layout/layout.h"
 #include "parts/part.h"
@@ -18,6 +19,6 @@ inline constexpr const char* no_key_statement = "no key: ";
 /// every such way, the one that leaves the fewest different parts, then the one that adds the least plastic; where none
 /// blocks all, the one that leaves the fewest open (check_key then says which). Each part states what was done. The
 /// proof offers one part at a time, beside plates that lie as they should. Throws as derive_parts does.
-std::vector<Part> keyed_parts(const Kit& kit, const Layout& layout);
+std::vector<Part> keyed_parts(const Kit& kit, const Layout& layout, const AtOnce& at_once = one_by_one);
 
 }  // namespace bedwright

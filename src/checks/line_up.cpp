@@ -8,6 +8,7 @@ namespace bedwright {
 namespace {
 
 constexpr double near_enough_mm = 1e-4;
+constexpr double as_good_mm = 1e-3;
 constexpr double most_turn_rad = 0.1;
 constexpr int most_cuts = 600;  // 300 take a few millimetres to near_enough_mm
 
@@ -23,19 +24,6 @@ double off_by_moved(const std::vector<Fit>& fits, Vec2 shift, double turn) {
   for (const Fit& f : fits)
     worst = std::max(worst, off_by_one(f, f.screw - (f.hole + shift + turn * Vec2{-f.hole.y, f.hole.x})));
   return worst;
-}
-
-/// Where a convex function is least.
-template <typename F>
-double place_of_least(double low, double high, int passes, F value) {
-  for (int i = 0; i < passes; ++i) {
-    const double a = low + (high - low) / 3, b = high - (high - low) / 3;
-    if (value(a) < value(b))
-      high = b;
-    else
-      low = a;
-  }
-  return (low + high) / 2;
 }
 
 /// How far a shift may have to go: no farther than the first screw's own play allows.
@@ -94,28 +82,41 @@ bool offsets_differ(const std::vector<Fit>& fits) {
   return false;
 }
 
-/// Whether some shift, and with three dimensions some turn, brings every screw into its hole's play. Ellipsoid method with
-/// deep cuts (Bland, Goldfarb, Todd 1981): what is left of the shifts and turns shrinks by a fixed share a step or more,
-/// until a place is found or none is left. The turn counts as the way of a point `arm` from the middle.
+double arm_of(const std::vector<Fit>& fits) {
+  double arm = 1;
+  for (const Fit& f : fits) arm = std::max(arm, length(f.hole));
+  return arm;
+}
+
+enum class Sought { enough, least };
+
+/// A place, by a shift and with three dimensions a turn, at which every screw is in its hole's play; or, where the least
+/// is sought, the one with the worst screw best off to near_enough_mm. Ellipsoid method with deep cuts (Bland, Goldfarb,
+/// Todd 1981): what is left of the shifts and turns shrinks by a fixed share a step or more, until nothing in it can be
+/// as little off as wanted. The turn counts as the way of a point `arm` from the middle.
 template <int n>
-bool some_place_does(const std::vector<Fit>& fits, double arm) {
-  const double reach = reach_of(fits), most = most_turn_rad * arm;
+BestPlace searched(const std::vector<Fit>& fits, Sought sought, double reach, double arm) {
+  const double most = most_turn_rad * arm;
+  BestPlace best{{}, 0, 1e300};
   Row at{};
   std::array<Row, 3> ball{{{n * reach * reach, 0, 0}, {0, n * reach * reach, 0}, {0, 0, n == 3 ? n * most * most : 0}}};
   for (int step = 0; step < most_cuts; ++step) {
     Slope slope = slope_at(fits, {at[0], at[1]}, at[2] / arm);
-    if (std::fabs(at[2]) > most)
-      slope = {std::fabs(at[2]) - most + near_enough_mm, {0, 0, at[2] > 0 ? 1.0 : -1.0}};
-    else if (slope.off <= near_enough_mm)
-      return true;
-    else
+    double beyond = std::fabs(at[2]) - most;
+    if (beyond > 0) {
+      slope.gradient = {0, 0, at[2] > 0 ? 1.0 : -1.0};
+    } else {
+      if (slope.off < best.off_mm) best = {{at[0], at[1]}, at[2] / arm, slope.off};
+      if (sought == Sought::enough && best.off_mm <= near_enough_mm) return best;
+      beyond = slope.off - (sought == Sought::enough ? near_enough_mm : best.off_mm - near_enough_mm);
       slope.gradient[2] /= arm;
+    }
     Row toward{};
     for (int i = 0; i < n; ++i) toward[i] = dot3(ball[i], slope.gradient);
     const double width = std::sqrt(std::max(dot3(toward, slope.gradient), 0.0));
     // Nowhere in what is left is it as little as wanted.
-    if (slope.off - near_enough_mm >= width) return false;
-    const double depth = (slope.off - near_enough_mm) / width, go = (1 + n * depth) / (n + 1);
+    if (beyond >= width) return best;
+    const double depth = beyond / width, go = (1 + n * depth) / (n + 1);
     for (double& t : toward) t /= width;
     for (int i = 0; i < n; ++i) at[i] -= go * toward[i];
     for (int i = 0; i < n; ++i)
@@ -123,7 +124,7 @@ bool some_place_does(const std::vector<Fit>& fits, double arm) {
         ball[i][k] =
             n * n * (1 - depth * depth) / (n * n - 1.0) * (ball[i][k] - 2 * go / (1 + depth) * toward[i] * toward[k]);
   }
-  return false;
+  return best;
 }
 
 }  // namespace
@@ -135,52 +136,22 @@ double off_by(const std::vector<Fit>& fits) {
 bool lines_up(const std::vector<Fit>& fits) {
   if (off_by(fits) <= near_enough_mm) return true;
   if (distances_differ(fits)) return false;
-  double arm = 1;
-  for (const Fit& f : fits) arm = std::max(arm, length(f.hole));
-  return some_place_does<3>(fits, arm);
+  return searched<3>(fits, Sought::enough, reach_of(fits), arm_of(fits)).off_mm <= near_enough_mm;
 }
 
 bool lines_up_square(const std::vector<Fit>& fits) {
   if (off_by(fits) <= near_enough_mm) return true;
   if (offsets_differ(fits)) return false;
-  return some_place_does<2>(fits, 1);
+  return searched<2>(fits, Sought::enough, reach_of(fits), 1).off_mm <= near_enough_mm;
 }
 
 BestPlace best_place(const std::vector<Fit>& fits) {
-  BestPlace best;
-  if (fits.empty()) return best;
-  constexpr int passes = 18;  // of a few millimetres, 1e-3 remain
-  const double reach = reach_of(fits);
-  // What does not change while y is sought: how far along x each screw stands off, and how its hole turns.
-  struct Across {
-    double off_x, turned_y;
-  };
-  std::vector<Across> across(fits.size());
-  const auto off_for_y = [&](double y) {
-    double worst = -1e300;
-    for (std::size_t i = 0; i < fits.size(); ++i) {
-      const Vec2 d{across[i].off_x, fits[i].screw.y - (fits[i].hole.y + y + across[i].turned_y)};
-      worst = std::max(worst, off_by_one(fits[i], d));
-    }
-    return worst;
-  };
-  const auto y_for = [&](double x, double turn) {
-    for (std::size_t i = 0; i < fits.size(); ++i)
-      across[i] = {fits[i].screw.x - (fits[i].hole.x + x + turn * -fits[i].hole.y), turn * fits[i].hole.x};
-    return place_of_least(-reach, reach, passes, off_for_y);
-  };
-  const auto off_for = [&](double x, double turn) { return off_by_moved(fits, {x, y_for(x, turn)}, turn); };
-  const auto x_for = [&](double turn) {
-    return place_of_least(-reach, reach, passes, [&](double x) { return off_for(x, turn); });
-  };
-  const double turn =
-      place_of_least(-most_turn_rad, most_turn_rad, passes, [&](double t) { return off_for(x_for(t), t); });
-  best.turn_rad = turn;
-  best.shift.x = x_for(turn);
-  best.shift.y = y_for(best.shift.x, turn);
-  best.off_mm = off_by_moved(fits, best.shift, turn);
-  if (off_by(fits) <= best.off_mm + 1e-3) best = {{}, 0, off_by(fits)};  // as drawn is as good
-  return best;
+  if (fits.empty()) return {};
+  const BestPlace drawn{{}, 0, off_by(fits)};
+  // Where no place will do, the first screw may stay off as well.
+  const double reach = reach_of(fits) + std::max(drawn.off_mm, 0.0);
+  const BestPlace best = searched<3>(fits, Sought::least, reach, arm_of(fits));
+  return drawn.off_mm <= best.off_mm + as_good_mm ? drawn : best;
 }
 
 std::vector<double> offs_at(const std::vector<Fit>& fits, const BestPlace& place) {

@@ -20,8 +20,8 @@ struct Fit {
 /// How far the worst screw stands off, beyond its float, with the part where it is (<= 0: all pass).
 double off_by(const std::vector<Fit>& fits);
 
-/// The shift and small turn about the origin with which the worst screw is best off, and how it is off then (the
-/// negative is the float that is left). To 1e-3 mm.
+/// The shift and small turn about the origin with which the worst screw is best off, to 1e-4 mm, and how it is off then
+/// (the negative is the float that is left). None at all where that is as good to 1e-3 mm.
 struct BestPlace {
   Vec2 shift;
   double turn_rad = 0;

@@ -10,7 +10,6 @@
 namespace bedwright {
 namespace {
 
-constexpr double beside_mm = 1e-3;   // beyond a loop's box, far more than rounding
 constexpr double nudge_mm = 1e-6;    // off an edge, to know which side is meant
 constexpr double sagitta_mm = 2e-3;  // on arcs: times the greatest slope (0.2) it is 4e-4 mm of gap
 constexpr double grid_error_mm = 5e-4;
@@ -89,32 +88,23 @@ bool coaxial(const Feature& a, const Feature& b) {
 Face::Face(const Part& part, bool up) : part_(part), up_(up) {
   for (const Feature& f : part.features) {
     if (f.effect != Effect::add && !opens(f, up)) continue;
-    PlaneBox box{{1e300, 1e300}, {-1e300, -1e300}};
-    for (const Loop& loop : f.profile) {
-      const PlaneBox b = bounding_box(loop);
-      box.low = {std::min(box.low.x, b.low.x - beside_mm), std::min(box.low.y, b.low.y - beside_mm)};
-      box.high = {std::max(box.high.x, b.high.x + beside_mm), std::max(box.high.y, b.high.y + beside_mm)};
-    }
-    (f.effect == Effect::add ? bodies_ : openings_).push_back({&f, box});
+    (f.effect == Effect::add ? bodies_ : openings_).push_back(reach_of(f));
   }
 }
 
 std::optional<double> Face::at(Vec2 p) const {
-  const auto near = [p](const Reach& r) {
-    return r.box.low.x <= p.x && p.x <= r.box.high.x && r.box.low.y <= p.y && p.y <= r.box.high.y;
-  };
   std::optional<double> face;
-  for (const Reach& r : bodies_) {
+  for (const FeatureReach& r : bodies_) {
     const Feature& f = *r.feature;
-    if (!near(r) || !within(f, p)) continue;
+    if (!covers(r, p)) continue;
     if ((!up_ || f.upper_chamfer) && f.chamfer_mm > 0 && distance(f.profile.front(), p) < f.chamfer_mm - nudge_mm)
       continue;
     const double z = level(part_, up_ ? f.to : f.from, p, 0);
     face = !face ? z : up_ ? std::max(*face, z) : std::min(*face, z);
   }
   if (!face) return face;
-  for (const Reach& r : openings_)
-    if (near(r) && within(*r.feature, p)) return std::nullopt;
+  for (const FeatureReach& r : openings_)
+    if (covers(r, p)) return std::nullopt;
   return face;
 }
 

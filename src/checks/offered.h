@@ -29,13 +29,9 @@ class Face {
   std::optional<double> at(Vec2 p) const;
 
  private:
-  struct Reach {
-    const Feature* feature;
-    PlaneBox box;
-  };
   const Part& part_;
   bool up_;
-  std::vector<Reach> bodies_, openings_;
+  std::vector<FeatureReach> bodies_, openings_;
 };
 
 /// Points over the whole face: along every edge and on a grid, so close that a surface of the given curvature

@@ -26,16 +26,10 @@ const Placement* placement_of(const Layout& layout, const std::string& id) {
   return nullptr;
 }
 
-bool inside(const Feature& f, Vec2 p) {
-  bool in = false;
-  for (const Loop& loop : f.profile)
-    if (contains(loop, p)) in = !in;
-  return in;
-}
-
 /// Facets of the file, part frame, that face up where the sheet must bear.
 std::vector<Corners> bearing_facets(const KnownPart& p) {
   std::vector<Corners> facets;
+  const BearingArea bearing(*p.part);
   const Mesh& mesh = p.measured->mesh;
   std::vector<Vec3> at(mesh.vertices.size());
   for (std::size_t i = 0; i < at.size(); ++i) at[i] = apply(p.print_to_part, mesh.vertices[i]);
@@ -44,7 +38,7 @@ std::vector<Corners> bearing_facets(const KnownPart& p) {
     const Vec3 normal = cross(c[1] - c[0], c[2] - c[0]);
     if (!(normal.z > upward * length(normal))) continue;
     const Vec3 middle = (1.0 / 3) * (c[0] + c[1] + c[2]);
-    if (bears_at(*p.part, {middle.x, middle.y})) facets.push_back(c);
+    if (bearing.has({middle.x, middle.y})) facets.push_back(c);
   }
   return facets;
 }
@@ -85,15 +79,19 @@ std::string at_text(Vec2 p) {
 
 }  // namespace
 
-bool bears_at(const Part& part, Vec2 p) {
-  bool within = false;
-  for (const Feature& f : part.features)
-    if (f.kind == FeatureKind::seat)
-      for (const Loop& loop : f.profile) within = within || contains(loop, p);
-  if (!within) return false;
-  for (const Feature& f : part.features)
-    if (f.effect == Effect::cut && f.to.kind != Bound::Kind::flat && inside(f, p)) return false;
-  return true;
+BearingArea::BearingArea(const Part& part) {
+  for (const Feature& f : part.features) {
+    if (f.kind == FeatureKind::seat) seats_.push_back(reach_of(f));
+    if (f.effect == Effect::cut && f.to.kind != Bound::Kind::flat) openings_.push_back(reach_of(f));
+  }
+}
+
+bool BearingArea::has(Vec2 p) const {
+  const bool within = std::any_of(seats_.begin(), seats_.end(), [p](const FeatureReach& seat) {
+    const std::vector<Loop>& loops = seat.feature->profile;
+    return seat.near(p) && std::any_of(loops.begin(), loops.end(), [p](const Loop& l) { return contains(l, p); });
+  });
+  return within && std::none_of(openings_.begin(), openings_.end(), [p](const FeatureReach& f) { return covers(f, p); });
 }
 
 std::vector<SeatGap> seat_gaps(const Layout& layout, const std::vector<KnownPart>& parts) {

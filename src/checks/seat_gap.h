@@ -27,7 +27,14 @@ inline constexpr double seat_gap_limit_mm = 0.02;
 /// the carriages; a spacer, whose height is its own affair, is raised until it touches.
 std::vector<SeatGap> seat_gaps(const Layout& layout, const std::vector<KnownPart>& parts);
 
-/// Whether the sheet must bear on the part there (part frame): within its seat, and not where something opens.
-bool bears_at(const Part& part, Vec2 p);
+/// Where the sheet must bear on a part (part frame): within its seat, and not where something opens. The part outlives it.
+class BearingArea {
+ public:
+  explicit BearingArea(const Part& part);
+  bool has(Vec2 p) const;
+
+ private:
+  std::vector<FeatureReach> seats_, openings_;
+};
 
 }  // namespace bedwright

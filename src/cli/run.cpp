@@ -103,10 +103,11 @@ MadeSet make_all(Kit kit, const KitOptions& options, Streams& streams, const Kep
     const Kit other = read_kit_file(options.against, {});
     old = OldSet{other.revision, keyed_parts(other, settle(other))};
   }
+  const int jobs = jobs_or_cores(options.jobs);
   std::vector<Finding> failures;
   std::vector<Part> parts;
   try {
-    parts = keyed_parts(set.kit, set.layout);
+    parts = keyed_parts(set.kit, set.layout, tasks_on(jobs));
   } catch (const CannotBuild& e) {
     failures.push_back(finding_of(e, ""));
     set.report = assemble(set.kit, set.layout, {}, failures);
@@ -114,7 +115,6 @@ MadeSet make_all(Kit kit, const KitOptions& options, Streams& streams, const Kep
   }
   require_known(options.only, parts);
 
-  const int jobs = jobs_or_cores(options.jobs);
   Progress progress(streams, parts.size());
   std::vector<std::optional<MadePart>> made(parts.size());
   std::vector<std::optional<Finding>> failed(parts.size());

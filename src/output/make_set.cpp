@@ -216,13 +216,14 @@ Report assemble(const Kit& kit, const Layout& layout, const std::vector<MadePart
         {&p.report.part, &p.measured, &p.comparison, p.report.pose.print_to_part, p.report.pose.overhang_mm2});
   r.joints = known.joints = solved_joints(kit, known.parts, screws_in_base(kit, layout), at_once);
   std::vector<std::vector<Finding>> of_printing(parts.size());
+  // What takes longest begins first.
   std::vector<Task> tasks = {
+      [&] { known.wrong_ways = wrong_ways(kit, layout, derived); },
       [&] { r.envelope = Envelope(kit, layout, derived, r.joints).rows(); },
       [&] { r.machine = machine_answers(kit, layout, printed); },
       [&] { known.interferences = interferences(kit, layout, known.parts, known.joints); },
-      [&] { known.floats = hole_floats(kit, layout, known.parts, known.joints); },
-      [&] { known.wrong_ways = wrong_ways(kit, layout, derived); },
       [&] { known.seat_gaps = seat_gaps(layout, known.parts); },
+      [&] { known.floats = hole_floats(kit, layout, known.parts, known.joints); },
       [&] {
         if (old) known.old_ways = old_ways(kit, layout, derived, *old);
       },

@@ -68,7 +68,7 @@ std::string facets_base64(const Mesh& mesh, int width) {
 /// Says which feature each facet belongs to, by what the drawing says; part frame.
 class Owners {
  public:
-  explicit Owners(const Part& part) : part_(part) {
+  explicit Owners(const Part& part) : part_(part), bearing_(part) {
     for (std::size_t i = 0; i < part.features.size(); ++i) {
       const Feature& f = part.features[i];
       if (f.profile.empty()) continue;
@@ -118,7 +118,7 @@ class Owners {
     const Feature& f = part_.features[k.index];
     const Vec2 p = in_plane(f.along, middle);
     if (p.x < k.box.low.x || p.y < k.box.low.y || p.x > k.box.high.x || p.y > k.box.high.y) return false;
-    if (f.kind == FeatureKind::seat) return normal.z > 0.5 && bears_at(part_, {middle.x, middle.y});
+    if (f.kind == FeatureKind::seat) return normal.z > 0.5 && bearing_.has({middle.x, middle.y});
     const double height = along_axis(f.along, middle), tilt = std::fabs(along_axis(f.along, normal));
     const auto flat = [](const Bound& b) { return b.kind == Bound::Kind::flat; };
     if (flat(f.from) && height < f.from.z_mm - on_floor_mm) return false;
@@ -136,6 +136,7 @@ class Owners {
   }
 
   const Part& part_;
+  BearingArea bearing_;
   std::vector<Known> known_;
 };
 

@@ -88,10 +88,11 @@ Transform at_placement(const Report& report, const Part& part, std::size_t i) {
 /// Facets that look up where the sheet must bear, part frame.
 std::vector<std::array<Vec3, 3>> bearing_facets(const Part& part, const Mesh& mesh) {
   std::vector<std::array<Vec3, 3>> facets;
+  const BearingArea area(part);
   for (const auto& t : mesh.triangles) {
     const Vec3 a = mesh.vertices[t[0]], b = mesh.vertices[t[1]], c = mesh.vertices[t[2]];
     const Vec3 normal = cross(b - a, c - a), middle = (1.0 / 3) * (a + b + c);
-    if (normal.z > upward * length(normal) && bears_at(part, {middle.x, middle.y})) facets.push_back({a, b, c});
+    if (normal.z > upward * length(normal) && area.has({middle.x, middle.y})) facets.push_back({a, b, c});
   }
   return facets;
 }

@@ -3,12 +3,15 @@
 #include <algorithm>
 #include <cmath>
 
+#include "base/row_span.h"
+
 namespace bedwright {
 namespace {
 
 // Looking down at an angle whose sine is 0.6: 3, 4, 5.
 constexpr double into = 0.6, upward = 0.8;
 constexpr double border_px = 6;
+constexpr int few_px = 4;  // rows no longer than this are looked at whole
 constexpr int kinds = 8, shades = 24;
 constexpr std::uint8_t background = 0, bed_colour = 1, bed_rim = 2, first_shade = 3;
 constexpr std::array<std::array<std::uint8_t, 3>, kinds> colours = {{{230, 140, 60},
@@ -45,8 +48,15 @@ class Screen {
     const auto [low_x, high_x] = std::minmax({t[0].x, t[1].x, t[2].x});
     const auto [low_y, high_y] = std::minmax({t[0].y, t[1].y, t[2].y});
     const int x0 = pixel(low_x), x1 = pixel(high_x), y0 = pixel(low_y), y1 = pixel(high_y);
-    for (int y = y0; y <= y1; ++y)
-      for (int x = x0; x <= x1; ++x) {
+    const std::array<Vec2, 3> corners = {Vec2{t[0].x, t[0].y}, Vec2{t[1].x, t[1].y}, Vec2{t[2].x, t[2].y}};
+    for (int y = y0; y <= y1; ++y) {
+      int from = x0, to = x1;
+      if (x1 - x0 > few_px) {
+        const RowSpan span = row_span(corners, y + 0.5);
+        if (span.low > span.high) continue;
+        from = std::max(from, pixel(span.low - 1)), to = std::min(to, pixel(span.high + 1));
+      }
+      for (int x = from; x <= to; ++x) {
         // A quotient's sign is its numerator's against the denominator's: most pixels need no division.
         double w[3];
         bool outside = false;
@@ -63,6 +73,7 @@ class Screen {
         depth_[k] = depth;
         pixels_[k] = colour;
       }
+    }
   }
 
   void rectangle(Vec2 low, Vec2 high, double z, std::uint8_t colour) {

@@ -108,12 +108,49 @@ struct Named {
   std::set<std::string> names;  ///< relative paths; none where the report is not ours
 };
 
-/// Of a report, only what names files is kept.
-bool names_files(int depth, nlohmann::json::parse_event_t event, const nlohmann::json& parsed) {
-  if (event != nlohmann::json::parse_event_t::key) return true;
-  if (depth == 1) return parsed == "format" || parsed == "files" || parsed == "parts";
-  return depth != 3 || parsed == "file";
-}
+/// Keeps of a report what names files, and makes nothing of the rest.
+class NamesReader : public nlohmann::json_sax<nlohmann::json> {
+ public:
+  std::string format;
+  std::set<std::string> names{"report.json"};
+
+  bool string(string_t& value) override {
+    if (in_.size() == 1 && top_ == "format") format = value;
+    if (in_ == Within{Kind::object, Kind::array} && top_ == "files") names.insert(value);
+    if (in_ == Within{Kind::object, Kind::array, Kind::object} && top_ == "parts" && key_ == "file") names.insert(value);
+    return true;
+  }
+  bool key(string_t& value) override {
+    if (in_.size() == 1) top_ = value;
+    if (in_.size() == 3) key_ = value;
+    return true;
+  }
+  bool start_object(std::size_t) override { return begin(Kind::object); }
+  bool start_array(std::size_t) override { return begin(Kind::array); }
+  bool end_object() override { return end(); }
+  bool end_array() override { return end(); }
+  bool null() override { return true; }
+  bool boolean(bool) override { return true; }
+  bool number_integer(number_integer_t) override { return true; }
+  bool number_unsigned(number_unsigned_t) override { return true; }
+  bool number_float(number_float_t, const string_t&) override { return true; }
+  bool binary(binary_t&) override { return true; }
+  bool parse_error(std::size_t, const std::string&, const nlohmann::detail::exception&) override { return false; }
+
+ private:
+  enum class Kind { object, array };
+  using Within = std::vector<Kind>;
+  bool begin(Kind kind) {
+    in_.push_back(kind);
+    return true;
+  }
+  bool end() {
+    in_.pop_back();
+    return true;
+  }
+  Within in_;  ///< what the value at hand lies in, outermost first
+  std::string top_, key_;
+};
 
 /// Reads the folder's report, unless it is byte for byte the one that `named` was read from.
 void read_named(const fs::path& folder, Named& named) {
@@ -122,16 +159,9 @@ void read_named(const fs::path& folder, Named& named) {
   if (fs::symlink_status(path).type() == fs::file_type::regular) bytes = read_file(path.string(), largest_report_bytes);
   if (!bytes.empty() && bytes == named.report) return;
   named = {std::move(bytes), {}};
-  const auto report = nlohmann::json::parse(named.report, names_files, false);
-  if (!report.is_object() || !report.contains("format") || report["format"] != "bedwright/report/1") return;
-  named.names = {"report.json"};
-  if (report.contains("files") && report["files"].is_array())
-    for (const auto& name : report["files"])
-      if (name.is_string()) named.names.insert(name.get<std::string>());
-  if (report.contains("parts") && report["parts"].is_array())
-    for (const auto& part : report["parts"])
-      if (part.is_object() && part.contains("file") && part["file"].is_string())
-        named.names.insert(part["file"].get<std::string>());
+  NamesReader reader;
+  if (nlohmann::json::sax_parse(named.report, &reader) && reader.format == "bedwright/report/1")
+    named.names = std::move(reader.names);
 }
 
 bool leads_to_one_of(const std::string& folder, const std::set<std::string>& names) {

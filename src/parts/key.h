@@ -8,6 +8,7 @@
 #include <string>
 #include <vector>
 
+#include "base/tasks.h"
 #include "parts/part.h"
 
 namespace bedwright {
@@ -36,7 +37,8 @@ std::vector<KeyPlan> key_plans(const Kit& kit, const Layout& layout, const std::
 /// loses its bottom chamfer, and says so.
 void add_key(const Kit& kit, const KeyPlan& plan, Part& part);
 
-/// derive_parts with keys, by the request's id; their parts are grouped with their keys on.
-std::vector<Part> derive_parts(const Kit& kit, const Layout& layout, const std::map<std::string, KeyPlan>& keys);
+/// derive_parts with keys, by the request's id; their parts are grouped with their keys on, and marked at once.
+std::vector<Part> derive_parts(const Kit& kit, const Layout& layout, const std::map<std::string, KeyPlan>& keys,
+                               const AtOnce& at_once = one_by_one);
 
 }  // namespace bedwright

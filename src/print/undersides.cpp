@@ -5,6 +5,7 @@
 #include <cmath>
 #include <numeric>
 
+#include "base/row_span.h"
 #include "base/trig.h"
 
 namespace bedwright {
@@ -23,6 +24,7 @@ constexpr double column_x = 0.4871, column_y = 0.5237;
 // Where less than this of a face would bridge, it is supported as a whole.
 constexpr double least_bridged_share = 0.5;
 constexpr int most_columns = 512;
+constexpr int few_columns = 4;  // rows no longer than this are looked at whole
 
 struct Rim {
   Vec2 a, b;
@@ -268,11 +270,21 @@ class Finder {
     const double x1 = std::max({a.x, b.x, c.x}), y1 = std::max({a.y, b.y, c.y});
     int end = x0;
     while (end < across && origin.x + (end + column_x) * pitch <= x1) ++end;
+    const std::array<Vec2, 3> corners = {Vec2{a.x, a.y}, Vec2{b.x, b.y}, Vec2{c.x, c.y}};
     for (int j = y0; j < deep && origin.y + (j + column_y) * pitch <= y1; ++j) {
       const std::size_t row = static_cast<std::size_t>(j) * static_cast<std::size_t>(across);
       if (!wanted(row + static_cast<std::size_t>(x0), row + static_cast<std::size_t>(end))) continue;
-      for (int i = x0; i < end; ++i) {
-        const Vec2 p{origin.x + (i + column_x) * pitch, origin.y + (j + column_y) * pitch};
+      const double y = origin.y + (j + column_y) * pitch;
+      int from = x0, to = end;
+      if (end - x0 > few_columns) {
+        const RowSpan span = row_span(corners, y);
+        if (span.low > span.high) continue;
+        const auto column = [&](double x) { return std::clamp((x - origin.x) / pitch - column_x, -2.0, across + 2.0); };
+        from = std::max(from, static_cast<int>(column(span.low)) - 1);
+        to = std::min(to, static_cast<int>(column(span.high)) + 2);
+      }
+      for (int i = from; i < to; ++i) {
+        const Vec2 p{origin.x + (i + column_x) * pitch, y};
         // A quotient's sign is its numerator's against the denominator's: most columns need no division.
         const double over_a = (b.x - p.x) * (c.y - p.y) - (c.x - p.x) * (b.y - p.y),
                      over_b = (c.x - p.x) * (a.y - p.y) - (a.x - p.x) * (c.y - p.y);

@@ -30,7 +30,8 @@ void require_within(const Surface& s, double distance) {
 
 // Every sag is written as (small) / (large), never as a difference of two large numbers: exact to rounding
 // for a radius of kilometres too.
-Local local_at(const Surface& s, Vec2 p) {
+// Inlined, so that who wants a height only does not pay for the gradient.
+[[gnu::always_inline]] inline Local local_at(const Surface& s, Vec2 p) {
   const Vec2 d = p - s.apex;
   const double x = dot(d, s.local_x), y = dot(d, s.local_y);
   switch (s.shape) {

@@ -120,6 +120,21 @@ TEST_CASE("a report.json that is not ours protects its folder", "[write_set]") {
   CHECK(text_of(s.path / "set/report.json") == text);
 }
 
+TEST_CASE("a file that the report names in no list of files is foreign", "[write_set]") {
+  const char* rest = GENERATE(R"("note": ["mine.txt"])", R"("files": {"a": "mine.txt"})", R"("files": "mine.txt")",
+                              R"("files": [["mine.txt"]])", R"("bed": {"files": ["mine.txt"]})",
+                              R"("parts": {"file": "mine.txt"})", R"("parts": [{"id": "mine.txt"}])",
+                              R"("parts": [{"at": {"file": "mine.txt"}}])", R"("parts": [["file", "mine.txt"]])",
+                              R"("files": ["mine.txt"], "cut off)", R"("files": ["mine.txt"], "format": "other/1")");
+  CAPTURE(rest);
+  Scratch s;
+  fs::create_directory(s.path / "set");
+  put(s.path / "set/report.json", R"({"format": "bedwright/report/1", )" + std::string(rest) + "}");
+  put(s.path / "set/mine.txt", "mine");
+  CHECK_THROWS_WITH(write_set((s.path / "set").string(), set_of("two")), Catch::Contains("mine.txt"));
+  CHECK(text_of(s.path / "set/mine.txt") == "mine");
+}
+
 TEST_CASE("a file in the folder's place is refused", "[write_set]") {
   Scratch s;
   put(s.path / "set", "a file");

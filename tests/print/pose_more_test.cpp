@@ -1,7 +1,9 @@
 // What a pose is weighed by: overhang, bridges, support, steps on a seat, the side the air comes from, the kit's word.
 #include <catch2/catch.hpp>
+#include <array>
 #include <cmath>
 
+#include "base/trig.h"
 #include "parts/features.h"
 #include "print/pose.h"
 #include "print/staircase.h"
@@ -141,6 +143,33 @@ TEST_CASE("undersides: support stands on the part where the part is below", "[pr
   const Undersides u = undersides_of(v.mesh(), {});
   CHECK(u.overhang_mm2 == Approx(320));
   CHECK(u.support_mm3 == Approx(320 * 10));
+}
+
+TEST_CASE("undersides: support under large slanted facets is area times height", "[print]") {
+  // A slab 34 x 30 that sticks out of a post at z = 10: its profile, drawn out along y, in two triangles a face.
+  const std::vector<Vec2> profile = {{0, 0}, {6, 0}, {6, 10}, {40, 10}, {40, 12}, {0, 12}};
+  for (const double turned_deg : {0.0, 17.0, 30.0, 45.0, 80.0}) {
+    CAPTURE(turned_deg);
+    const Transform turn = turn_about_z(turned_deg * rad_per_deg);
+    Mesh m;
+    for (const double y : {0.0, 30.0})
+      for (const Vec2 p : profile) m.vertices.push_back(apply(turn, {p.x, y, p.y}));
+    for (std::uint32_t i = 0; i < 6; ++i) {
+      const std::uint32_t k = (i + 1) % 6;
+      m.triangles.push_back({i, i + 6, k});
+      m.triangles.push_back({k, i + 6, k + 6});
+    }
+    for (const std::array<std::uint32_t, 3> t :
+         {std::array<std::uint32_t, 3>{0, 1, 2}, {0, 2, 5}, {5, 2, 3}, {5, 3, 4}}) {
+      m.triangles.push_back(t);
+      m.triangles.push_back({t[0] + 6, t[2] + 6, t[1] + 6});
+    }
+    REQUIRE(volume(m) == Approx(30 * (6 * 12 + 34 * 2)));
+    const Undersides u = undersides_of(m, {});
+    CHECK(u.overhang_mm2 == Approx(34 * 30));
+    // Columns of a square millimetre: of those on the border, half a column each at most is counted wrongly.
+    CHECK(u.support_mm3 == Approx(34 * 30 * 10).margin(turned_deg == 0 ? 1e-6 : 10 * 0.5 * 2 * (34 + 30) / 4));
+  }
 }
 
 TEST_CASE("undersides: the limit is an angle from vertical", "[print]") {
