@@ -11,6 +11,7 @@ std::string faults(const MeshHealth& m) {
   add(!m.closed, "it is not closed (" + std::to_string(m.open_edges) + " open edges)");
   add(m.closed && !m.oriented, "facets are inside out (" + std::to_string(m.flipped) + " turned)");
   add(m.self_intersections > 0, std::to_string(m.self_intersections) + " facets cut through others");
+  add(!m.all_asked, "too many facets lie across each other to try them all");
   add(m.degenerate > 0, std::to_string(m.degenerate) + " facets have no area");
   add(m.pieces != 1, "it is " + std::to_string(m.pieces) + " pieces");
   return text;

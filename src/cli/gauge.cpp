@@ -13,7 +13,8 @@ namespace bedwright {
 namespace {
 
 bool is_solid(const MeshHealth& health) {
-  return health.closed && health.oriented && health.self_intersections == 0 && health.degenerate == 0;
+  return health.closed && health.oriented && health.self_intersections == 0 && health.all_asked &&
+         health.degenerate == 0;
 }
 
 struct GaugeOptions {

@@ -1,6 +1,7 @@
 // Which of many boxes overlap, where whole groups of them need not be asked among themselves. Private to the gauge.
 #pragma once
 
+#include <cstddef>
 #include <cstdint>
 #include <functional>
 #include <vector>
@@ -8,6 +9,12 @@
 #include "gauge/float_box.h"
 
 namespace bedwright {
+
+/// What a search over facets may ask before it is given up, so that one in a file of slivers that lie in each other's
+/// boxes ends too. A part takes less than a hundred a facet.
+inline std::size_t most_questions(std::size_t facets) {
+  return 50'000'000 + 1000 * facets;
+}
 
 struct Boxed {
   FloatBox box;

@@ -16,6 +16,7 @@ struct MeshHealth {
   bool watertight = false;     ///< every edge has exactly two facets, whichever way they run
   bool oriented = false;       ///< closed, each shell outward (inward where it bounds a cavity)
   int self_intersections = 0;  ///< pairs of facets that meet in more than their common vertices or edge
+  bool all_asked = true;       ///< false: so many lie in each other's boxes that the search for these was given up
   int degenerate = 0;          ///< facets of zero area or with repeated vertices
   int pieces = 0;              ///< edge-connected shells
   int open_edges = 0;          ///< edges with one facet, or with facets of the same direction, or with more than two

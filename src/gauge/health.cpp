@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <optional>
 
 #include "base/large_pages.h"
 #include "base/trig.h"
@@ -102,9 +103,10 @@ void number_shells(const Mesh& mesh, const Topology& topology, Shells& s) {
     if (s.shell[f] != no_edge) s.turned[f] ^= majority_turned[s.shell[f]];
 }
 
-/// How many other shells hold each shell. Only those whose boxes hold a point of it are asked.
-std::vector<int> depths_of(const Mesh& mesh, const std::vector<ShellFacets>& shells,
-                           const std::vector<std::uint8_t>& turned) {
+/// How many other shells hold each shell, or none where that was given up. Only those whose boxes hold a point of it
+/// are asked, each facet of them.
+std::optional<std::vector<int>> depths_of(const Mesh& mesh, const std::vector<ShellFacets>& shells,
+                                          const std::vector<std::uint8_t>& turned) {
   const auto count = static_cast<std::uint32_t>(shells.size());
   std::vector<int> depth(count, 0);
   if (count < 2) return depth;
@@ -117,13 +119,15 @@ std::vector<int> depths_of(const Mesh& mesh, const std::vector<ShellFacets>& she
   for (std::uint32_t i = 0; i < count; ++i) boxes_and_points.items.push_back({box_of({points[i]}), count + i});
   boxes_and_points.first = {0, count, 2 * count};
   boxes_and_points.apart = {1, 1};
+  std::size_t questions = most_questions(mesh.triangles.size());
   for_each_close_pair(std::move(boxes_and_points), [&](std::uint32_t one, std::uint32_t other) {
     const std::uint32_t box = std::min(one, other), point = std::max(one, other) - count;
-    if (box != point && box_holds(shells[box].box, points[point]) &&
-        std::fabs(winding(mesh, shells[box], turned, points[point])) > 0.5)
-      ++depth[point];
-    return true;
+    if (box == point || !box_holds(shells[box].box, points[point])) return true;
+    questions -= std::min(questions, shells[box].facets.size());
+    if (std::fabs(winding(mesh, shells[box], turned, points[point])) > 0.5) ++depth[point];
+    return questions > 0;
   });
+  if (questions == 0) return std::nullopt;
   return depth;
 }
 
@@ -156,7 +160,9 @@ Shells shells_of(const Mesh& mesh, const Topology& topology, const Sheets& sheet
     }
   }
   // A shell inside an odd number of others bounds a cavity and faces inward; all others face outward.
-  const std::vector<int> depth = depths_of(mesh, shells, s.turned);
+  const std::optional<std::vector<int>> known = depths_of(mesh, shells, s.turned);
+  s.all_asked = known.has_value();
+  const std::vector<int> depth = known.value_or(std::vector<int>(count, 0));
   for (std::size_t i = 0; i < count; ++i) {
     s.volume_mm3.push_back(six[i] / 6);
     s.wrong_way.push_back((s.volume_mm3[i] < 0) != (depth[i] % 2 == 1));
@@ -192,6 +198,7 @@ MeshHealth health_of(const Mesh& mesh, const Topology& topology, const std::vect
   h.open_edges = topology.unpaired + topology.same_way;
   h.watertight = topology.unpaired == 0 && facets > 0;
   h.closed = h.open_edges == 0 && facets > 0;
+  h.all_asked = shells.all_asked;
   h.pieces = static_cast<int>(shells.volume_mm3.size());
   h.euler = static_cast<int>(std::count(used.begin(), used.end(), 1)) - topology.edges + facets;
   bool all_outward = true;

@@ -14,10 +14,11 @@ struct Shells {
   std::vector<double> volume_mm3;       ///< per shell, after turning its minority, before turning the whole shell
   std::vector<std::uint8_t> wrong_way;  ///< per shell: 1 where the whole shell faces the wrong way
   std::vector<int> minority;            ///< per shell: facets turned against its majority
+  bool all_asked = true;                ///< false: which shells lie in which was given up; they count as beside others
 };
 
 Shells shells_of(const Mesh& mesh, const Topology& topology, const Sheets& sheets);
-/// All of it but `self_intersections`.
+/// All of it but `self_intersections`; `all_asked` as the shells say.
 MeshHealth health_of(const Mesh& mesh, const Topology& topology, const std::vector<Facing>& facings,
                      const Shells& shells);
 

@@ -22,10 +22,6 @@ Mesh outward(const Mesh& mesh, const std::vector<std::uint8_t>& turned) {
 constexpr std::size_t most_crossings = 100000;  // counting on tells nobody more
 constexpr std::size_t crossing_shares = 4;      // of the search, so that what goes on beside it is evened out
 
-int count_crossings(const Mesh& mesh, const Sheets& sheets) {
-  return static_cast<int>(crossing_facets(mesh, sheets, most_crossings).size());
-}
-
 }  // namespace
 
 Measurement measure_apart(const Mesh& soup, const AtOnce& at_once) {
@@ -51,18 +47,20 @@ Measurement measure_apart(const Mesh& soup, const AtOnce& at_once) {
              shells = shells_of(m.mesh, topology, sheets);
              m.health = health_of(m.mesh, topology, facings, shells);
            }});
-  std::array<std::size_t, crossing_shares> found{};
+  std::array<std::size_t, crossing_shares> found{}, questions{};
+  questions.fill(suspects.questions / crossing_shares);
   std::vector<Task> tasks = {[&] { m.features = segmented(m.mesh, topology, patches); }};
   for (std::size_t i = 0; i < crossing_shares; ++i)
     tasks.push_back([&, i] {
       const std::size_t pairs = suspects.pairs.size();
       found[i] = crossing_among(m.mesh, sheets, suspects, i * pairs / crossing_shares,
-                                (i + 1) * pairs / crossing_shares, most_crossings)
+                                (i + 1) * pairs / crossing_shares, most_crossings, questions[i])
                      .size();
     });
   at_once(tasks);
   const std::size_t crossings = std::accumulate(found.begin(), found.end(), suspects.found.size());
   m.health.self_intersections = static_cast<int>(std::min(most_crossings, crossings));
+  m.health.all_asked = m.health.all_asked && *std::min_element(questions.begin(), questions.end()) > 0;
   if (std::find(shells.turned.begin(), shells.turned.end(), 1) == shells.turned.end()) return m;
   // What bounds the material the other way round is measured again.
   m.mesh = outward(m.mesh, shells.turned);
@@ -81,7 +79,9 @@ MeshHealth inspect(const Mesh& soup) {
   const std::vector<Facing> facings = facings_of(mesh);
   const Sheets sheets = sheets_of(mesh, topology, facings);
   MeshHealth health = health_of(mesh, topology, facings, shells_of(mesh, topology, sheets));
-  health.self_intersections = count_crossings(mesh, sheets);
+  const Crossings crossings = crossing_facets(mesh, sheets, most_crossings);
+  health.self_intersections = static_cast<int>(crossings.pairs.size());
+  health.all_asked = health.all_asked && crossings.all_asked;
   return health;
 }
 

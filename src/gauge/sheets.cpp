@@ -17,6 +17,7 @@ constexpr double least_lean = 0.2;  // cosine between a facet and its sheet's ax
 // is right.
 constexpr double sure_share = 1e-15;
 constexpr std::uint32_t nowhere = 0xffffffffu;
+constexpr std::size_t questions_an_edge = 256;  // a border of a part asks about ten
 
 struct Side {
   int axis = 0;  ///< 0, 1, 2: seen along x, y, z
@@ -140,8 +141,10 @@ bool border_is_simple(const Mesh& mesh, const Side& side, const std::vector<Bord
   edges.first = {0, count};
   edges.apart = {0};
   bool simple = true;
+  // A border of which so many edges lie in each other's boxes is left to the search facet by facet, which is bounded.
+  std::size_t questions = questions_an_edge * count;
   for_each_close_pair(std::move(edges), [&](std::uint32_t e, std::uint32_t f) {
-    simple = !edges_meet(mesh, border[e], border[f], side.axis);
+    simple = questions-- > 0 && !edges_meet(mesh, border[e], border[f], side.axis);
     return simple;
   });
   return simple;

@@ -249,7 +249,8 @@ std::string tested_page(const Kit& kit, const Report& r) {
   text += "\n## Checked in the written files\n\nEvery file was read back and measured; no machine has seen it for that.\n\n"
           "| part | closed, outward, no crossings | dimensions as drawn |\n|---|---|---|\n";
   for (const PartReport& p : r.parts) {
-    const bool sound = p.mesh.closed && p.mesh.oriented && p.mesh.self_intersections == 0 && p.mesh.degenerate == 0;
+    const bool sound = p.mesh.closed && p.mesh.oriented && p.mesh.self_intersections == 0 && p.mesh.all_asked &&
+                       p.mesh.degenerate == 0;
     text += "| " + p.part.id + " | " + (sound ? "yes" : "**no**") + " | " + std::to_string(measured(p, true)) + " of " +
             std::to_string(measured(p, false)) + " |\n";
   }

@@ -84,6 +84,9 @@ std::string gauge_text(const std::string& file, const Measurement& m, const Part
   text += fmt::format("closed {}, outward {}, crossings {}, empty facets {}, pieces {}, flattest triangle {} mm\n",
                       yes(m.health.closed), yes(m.health.oriented), m.health.self_intersections, m.health.degenerate,
                       m.health.pieces, decimal(m.health.least_height_mm, 5));
+  if (!m.health.all_asked)
+    text += "Not all facets were held against each other: too many lie across each other, and the search was given up. No "
+            "printed part looks so; look at the file in a program that shows it.\n";
   text += "Features (mm, in the file's own frame)\n";
   int small = 0;
   for (const MeasuredFeature& f : m.features) {

@@ -233,7 +233,7 @@ ShimSheet make_shim_sheet(const Kit& kit, const Layout& layout, const LevelRepor
   double parts_mm3 = 0;
   for (const MadePart& part : made) parts_mm3 += part.report.volume_mm3;
   if (!measured.health.closed || !measured.health.oriented || measured.health.self_intersections > 0 ||
-      measured.health.pieces != static_cast<int>(made.size()) ||
+      !measured.health.all_asked || measured.health.pieces != static_cast<int>(made.size()) ||
       std::fabs(measured.volume_mm3 - parts_mm3) > 1e-3 * parts_mm3)
     throw CannotBuild("shim-sheet", "the sheet does not read back as its " + std::to_string(made.size()) + " shims",
                       "report this with the kit and the map: it is a fault of bedwright");

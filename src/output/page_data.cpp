@@ -8,6 +8,7 @@
 #include "gauge/read_mesh.h"
 #include "kit/hardware.h"
 #include "layout/base_profile.h"
+#include "output/common_rings.h"
 #include "output/page_map.h"
 #include "output/page_scene.h"
 #include "output/steps.h"
@@ -151,17 +152,29 @@ std::string owners_base64(const Part& part, const Mesh& mesh) {
 }
 
 /// What a plan from above shows of a part: profiles of the features that are drawn along Z.
+bool reaches_past(const Loop& loop, const Loop& outline) {
+  const PlaneBox a = bounding_box(loop), b = bounding_box(outline);
+  return a.low.x < b.low.x || a.low.y < b.low.y || a.high.x > b.high.x || a.high.y > b.high.y;
+}
+
 Json plan_json(const Part& part) {
   Json list = Json::array();
+  const Loop* outline = nullptr;
   for (const Feature& f : part.features) {
     // An eased edge's profile is a strip that reaches past the part.
     if (crosses(f) || f.kind == FeatureKind::seat || f.kind == FeatureKind::chamfer) continue;
+    if (f.kind == FeatureKind::outline) outline = &f.profile.front();
     Json loops = Json::array();
     for (const Loop& loop : f.profile) {
-      Json points = Json::array();
-      for (Vec2 p : polygonised(loop, plan_chord_mm))
-        points.push_back({std::round(p.x * 100) / 100 + 0.0, std::round(p.y * 100) / 100 + 0.0});
-      loops.push_back(std::move(points));
+      std::vector<std::vector<Vec2>> rings = {polygonised(loop, plan_chord_mm)};
+      // A slot that is open at the part's edge is drawn past it.
+      if (f.effect == Effect::cut && outline && reaches_past(loop, *outline))
+        rings = common_rings(rings.front(), polygonised(*outline, plan_chord_mm));
+      for (const std::vector<Vec2>& ring : rings) {
+        Json points = Json::array();
+        for (Vec2 p : ring) points.push_back({std::round(p.x * 100) / 100 + 0.0, std::round(p.y * 100) / 100 + 0.0});
+        loops.push_back(std::move(points));
+      }
     }
     list.push_back({{"id", f.id}, {"kind", to_text(f.kind)}, {"loops", std::move(loops)}});
   }

@@ -239,14 +239,16 @@ Json point_json(Vec2 p) {
 }
 
 Json mesh_json(const MeshHealth& m) {
-  return {{"closed", m.closed},
-          {"oriented", m.oriented},
-          {"self_intersections", m.self_intersections},
-          {"degenerate", m.degenerate},
-          {"pieces", m.pieces},
-          {"open_edges", m.open_edges},
-          {"euler", m.euler},
-          {"least_height_mm", rounded_6(m.least_height_mm)}};
+  Json mesh = {{"closed", m.closed},
+               {"oriented", m.oriented},
+               {"self_intersections", m.self_intersections},
+               {"degenerate", m.degenerate},
+               {"pieces", m.pieces},
+               {"open_edges", m.open_edges},
+               {"euler", m.euler},
+               {"least_height_mm", rounded_6(m.least_height_mm)}};
+  if (!m.all_asked) mesh["search_given_up"] = true;
+  return mesh;
 }
 
 Json dimensions_json(const std::vector<MeasuredDimension>& dimensions) {

@@ -2,6 +2,7 @@
 #include <catch2/catch.hpp>
 
 #include "checks/bench.h"
+#include "output/gauge_report.h"
 
 using namespace bedwright;
 
@@ -24,6 +25,19 @@ TEST_CASE("checks: a file with a facet missing is mesh-invalid", "[checks]") {
   CHECK(found[0].severity == Severity::error);
   CHECK(found[0].part == "adapter-a");
   CHECK_THAT(found[0].message, Catch::Contains("3 open edges"));
+}
+
+TEST_CASE("checks: a file whose facets could not all be held against each other is mesh-invalid", "[checks]") {
+  Bench bench;
+  Measurement& measured = bench.part("adapter-a").measured;
+  CHECK_THAT(gauge_text("a.stl", measured, nullptr, nullptr), !Catch::Contains("given up"));
+  CHECK(gauge_document("a.stl", measured, nullptr, nullptr).at("mesh").count("search_given_up") == 0);
+  measured.health.all_asked = false;
+  CHECK_THAT(gauge_text("a.stl", measured, nullptr, nullptr), Catch::Contains("given up"));
+  CHECK(gauge_document("a.stl", measured, nullptr, nullptr).at("mesh").at("search_given_up") == true);
+  const auto found = with_code(bench.report(), "mesh-invalid");
+  REQUIRE(found.size() == 1);
+  CHECK_THAT(found[0].message, Catch::Contains("try them all"));
 }
 
 TEST_CASE("checks: a file that is inside out is mesh-invalid", "[checks]") {

@@ -14,6 +14,21 @@ using namespace bedwright;
 
 namespace {
 
+/// Thin closed rods side by side, all slanted alike: none meets another, but each lies in the box of every other.
+Mesh rods(int count) {
+  Mesh m;
+  for (int i = 0; i < count; ++i) {
+    const Vec3 at{40.0 * i / count, -40.0 * i / count, 0};
+    const auto n = static_cast<std::uint32_t>(m.vertices.size());
+    for (const Vec3 corner : {Vec3{0, 0, 0}, Vec3{0.002, 0, 0}, Vec3{0, 0.002, 0}, Vec3{100, 100, 100}})
+      m.vertices.push_back(at + corner);
+    for (const std::array<std::uint32_t, 3> t :
+         {std::array<std::uint32_t, 3>{0, 2, 1}, {0, 1, 3}, {1, 2, 3}, {2, 0, 3}})
+      m.triangles.push_back({n + t[0], n + t[1], n + t[2]});
+  }
+  return m;
+}
+
 /// Square ring: one through hole, so V - E + F = 0.
 Mesh ring() {
   return shapes::turned_profile({{2, 0}, {5, 0}, {5, 3}, {2, 3}}, 16);
@@ -204,6 +219,24 @@ TEST_CASE("health: a vertex pushed through the opposite wall is a self-intersect
   const MeshHealth h = inspect(m);
   CHECK(h.closed);
   CHECK(h.self_intersections > 0);
+}
+
+TEST_CASE("health: a search that would not end is given up, and that is said") {
+  const MeshHealth few = inspect(rods(300));
+  CHECK(sound(few));
+  CHECK(few.all_asked);
+  CHECK(few.pieces == 300);
+  // 4 x 3,000 facets in each other's boxes are 72 million pairs; a thirtieth of them may be asked.
+  const Mesh many = rods(3000);
+  CHECK_FALSE(inspect(many).all_asked);
+  std::vector<Measurement> measured;
+  for (const AtOnce& at_once : {AtOnce(one_by_one), AtOnce([](const std::vector<Task>& tasks) {
+                                  for (std::size_t i = tasks.size(); i-- > 0;) tasks[i]();
+                                })})
+    measured.push_back(measure_apart(many, at_once));
+  CHECK_FALSE(measured[0].health.all_asked);
+  CHECK_FALSE(measured[1].health.all_asked);
+  CHECK(measured[0].health.self_intersections == measured[1].health.self_intersections);
 }
 
 TEST_CASE("health: interpenetrating, overlapping and touching boxes") {
