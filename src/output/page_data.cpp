@@ -8,7 +8,7 @@
 #include "gauge/read_mesh.h"
 #include "kit/hardware.h"
 #include "layout/base_profile.h"
-#include "output/common_rings.h"
+#include "output/clipped.h"
 #include "output/page_map.h"
 #include "output/page_scene.h"
 #include "output/steps.h"
@@ -166,15 +166,13 @@ Json plan_json(const Part& part) {
     if (f.kind == FeatureKind::outline) outline = &f.profile.front();
     Json loops = Json::array();
     for (const Loop& loop : f.profile) {
-      std::vector<std::vector<Vec2>> rings = {polygonised(loop, plan_chord_mm)};
+      std::vector<Vec2> ring = polygonised(loop, plan_chord_mm);
       // A slot that is open at the part's edge is drawn past it.
-      if (f.effect == Effect::cut && outline && reaches_past(loop, *outline))
-        rings = common_rings(rings.front(), polygonised(*outline, plan_chord_mm));
-      for (const std::vector<Vec2>& ring : rings) {
-        Json points = Json::array();
-        for (Vec2 p : ring) points.push_back({std::round(p.x * 100) / 100 + 0.0, std::round(p.y * 100) / 100 + 0.0});
-        loops.push_back(std::move(points));
-      }
+      if (f.effect == Effect::cut && outline && reaches_past(loop, *outline) && is_convex(ring))
+        ring = clipped(polygonised(*outline, plan_chord_mm), ring);
+      Json points = Json::array();
+      for (Vec2 p : ring) points.push_back({std::round(p.x * 100) / 100 + 0.0, std::round(p.y * 100) / 100 + 0.0});
+      loops.push_back(std::move(points));
     }
     list.push_back({{"id", f.id}, {"kind", to_text(f.kind)}, {"loops", std::move(loops)}});
   }
