@@ -3,7 +3,6 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
-#include <optional>
 
 #include "base/large_pages.h"
 #include "base/trig.h"
@@ -106,7 +105,7 @@ void number_shells(const Mesh& mesh, const Topology& topology, Shells& s) {
 /// How many other shells hold each shell, or none where that was given up. Only those whose boxes hold a point of it
 /// are asked, each facet of them.
 std::optional<std::vector<int>> depths_of(const Mesh& mesh, const std::vector<ShellFacets>& shells,
-                                          const std::vector<std::uint8_t>& turned) {
+                                          const std::vector<std::uint8_t>& turned, std::size_t questions) {
   const auto count = static_cast<std::uint32_t>(shells.size());
   std::vector<int> depth(count, 0);
   if (count < 2) return depth;
@@ -119,7 +118,6 @@ std::optional<std::vector<int>> depths_of(const Mesh& mesh, const std::vector<Sh
   for (std::uint32_t i = 0; i < count; ++i) boxes_and_points.items.push_back({box_of({points[i]}), count + i});
   boxes_and_points.first = {0, count, 2 * count};
   boxes_and_points.apart = {1, 1};
-  std::size_t questions = most_questions(mesh.triangles.size());
   for_each_close_pair(std::move(boxes_and_points), [&](std::uint32_t one, std::uint32_t other) {
     const std::uint32_t box = std::min(one, other), point = std::max(one, other) - count;
     if (box == point || !box_holds(shells[box].box, points[point])) return true;
@@ -133,7 +131,8 @@ std::optional<std::vector<int>> depths_of(const Mesh& mesh, const std::vector<Sh
 
 }  // namespace
 
-Shells shells_of(const Mesh& mesh, const Topology& topology, const Sheets& sheets) {
+Shells shells_of(const Mesh& mesh, const Topology& topology, const Sheets& sheets,
+                 std::optional<std::size_t> questions) {
   Shells s;
   if (topology.same_way == 0 && sheets.facets.size() == mesh.triangles.size())
     number_even_shells(sheets, s);
@@ -160,7 +159,8 @@ Shells shells_of(const Mesh& mesh, const Topology& topology, const Sheets& sheet
     }
   }
   // A shell inside an odd number of others bounds a cavity and faces inward; all others face outward.
-  const std::optional<std::vector<int>> known = depths_of(mesh, shells, s.turned);
+  const std::optional<std::vector<int>> known = 
+      depths_of(mesh, shells, s.turned, questions.value_or(most_questions(mesh.triangles.size())));
   s.all_asked = known.has_value();
   const std::vector<int> depth = known.value_or(std::vector<int>(count, 0));
   for (std::size_t i = 0; i < count; ++i) {

@@ -1,6 +1,9 @@
 // Whether a welded mesh is a solid, and how its facets must be turned to make it one. Private to the gauge.
 #pragma once
 
+#include <cstddef>
+#include <optional>
+
 #include "gauge/facing.h"
 #include "gauge/gauge.h"
 #include "gauge/sheets.h"
@@ -17,7 +20,9 @@ struct Shells {
   bool all_asked = true;                ///< false: which shells lie in which was given up; they count as beside others
 };
 
-Shells shells_of(const Mesh& mesh, const Topology& topology, const Sheets& sheets);
+/// `questions`: how many facets may be asked for shells in shells, most_questions where left out.
+Shells shells_of(const Mesh& mesh, const Topology& topology, const Sheets& sheets,
+                 std::optional<std::size_t> questions = std::nullopt);
 /// All of it but `self_intersections`; `all_asked` as the shells say.
 MeshHealth health_of(const Mesh& mesh, const Topology& topology, const std::vector<Facing>& facings,
                      const Shells& shells);

@@ -17,7 +17,7 @@ constexpr double least_lean = 0.2;  // cosine between a facet and its sheet's ax
 // is right.
 constexpr double sure_share = 1e-15;
 constexpr std::uint32_t nowhere = 0xffffffffu;
-constexpr std::size_t questions_an_edge = 256;  // a border of a part asks about ten
+constexpr std::size_t questions_an_edge = 256;
 
 struct Side {
   int axis = 0;  ///< 0, 1, 2: seen along x, y, z

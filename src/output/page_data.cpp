@@ -4,11 +4,11 @@
 #include <cstring>
 #include <map>
 
+#include "base/clipped.h"
 #include "base/numbers.h"
 #include "gauge/read_mesh.h"
 #include "kit/hardware.h"
 #include "layout/base_profile.h"
-#include "output/clipped.h"
 #include "output/page_map.h"
 #include "output/page_scene.h"
 #include "output/steps.h"

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "base/clipped.h"
 #include "base/numbers.h"
 #include "parts/features.h"
 
@@ -16,19 +17,6 @@ constexpr double same_way = 1e-9;
 Vec2 outward(const Curve& line) {
   const Vec2 d = line.end - line.start;
   return (1 / length(d)) * Vec2{d.y, -d.x};
-}
-
-/// What of a closed polygon lies at least `inside` from the line through `at` that looks `out`.
-std::vector<Vec2> clipped(const std::vector<Vec2>& points, Vec2 at, Vec2 out, double inside) {
-  const auto in = [&](Vec2 p) { return dot(at - p, out) - inside; };
-  std::vector<Vec2> kept;
-  for (std::size_t i = 0; i < points.size(); ++i) {
-    const Vec2 a = points[i], b = points[(i + 1) % points.size()];
-    const double p = in(a), q = in(b);
-    if (p >= 0) kept.push_back(a);
-    if ((p > 0 && q < 0) || (p < 0 && q > 0)) kept.push_back(a + (p / (p - q)) * (b - a));
-  }
-  return kept;
 }
 
 /// Where material ends, and how far from there the seat begins.

@@ -7,6 +7,7 @@
 #include "gauge/crossing.h"
 #include "gauge/exact.h"
 #include "gauge/gauge.h"
+#include "gauge/health.h"
 #include "gauge/measure_apart.h"
 #include "gauge/shapes.h"
 
@@ -237,6 +238,19 @@ TEST_CASE("health: a search that would not end is given up, and that is said") {
   CHECK_FALSE(measured[0].health.all_asked);
   CHECK_FALSE(measured[1].health.all_asked);
   CHECK(measured[0].health.self_intersections == measured[1].health.self_intersections);
+}
+
+TEST_CASE("health: where it is given up which shells lie in which, they count as beside each other, and that is said") {
+  // A box in a box: a cavity, which must face inward.
+  const Mesh mesh = shapes::joined(shapes::box({0, 0, 0}, {10, 10, 10}), shapes::box({2, 2, 2}, {8, 8, 8}));
+  const Topology topology = topology_of(mesh);
+  const Sheets sheets = sheets_of(mesh, topology, facings_of(mesh));
+  const Shells whole = shells_of(mesh, topology, sheets), cut_off = shells_of(mesh, topology, sheets, 5);
+  CHECK(whole.all_asked);
+  CHECK(whole.wrong_way == std::vector<std::uint8_t>{0, 1});
+  CHECK_FALSE(cut_off.all_asked);
+  CHECK(cut_off.wrong_way == std::vector<std::uint8_t>{0, 0});
+  CHECK_FALSE(health_of(mesh, topology, facings_of(mesh), cut_off).all_asked);
 }
 
 TEST_CASE("health: interpenetrating, overlapping and touching boxes") {

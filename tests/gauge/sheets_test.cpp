@@ -250,3 +250,26 @@ TEST_CASE("crossing: the same pairs as asked one by one, of surfaces that fold a
   CHECK(proven > 1000);
   CHECK(unproven > 50);
 }
+
+TEST_CASE("sheets: a border whose edges all lie across each other is left to the search facet by facet", "[sheets]") {
+  // A flat comb of long slanted teeth, none of which meets another.
+  for (const std::uint32_t teeth : {60u, 600u}) {
+    Mesh m;
+    for (std::uint32_t i = 0; i <= teeth; ++i) {
+      m.vertices.push_back({0.05 * i, -1, 0});
+      m.vertices.push_back({0.05 * i, 0, 0});
+      m.vertices.push_back({0.05 * i + 100, 100, 0});
+      if (i == teeth) break;
+      const std::uint32_t n = 3 * i;
+      m.triangles.push_back({n, n + 3, n + 4});
+      m.triangles.push_back({n, n + 4, n + 1});
+      m.triangles.push_back({n + 1, n + 4, n + 2});
+    }
+    m.vertices.pop_back();  // of a tooth that is not there
+    const Tried t = tried(m);
+    CHECK(t.wanted.empty());
+    CHECK(t.found == t.wanted);
+    REQUIRE(t.sheets.proven.size() == 1);
+    CHECK(bool(t.sheets.proven[0]) == (teeth == 60));
+  }
+}

@@ -1,11 +1,12 @@
 // What of a polygon lies within a convex one: areas by hand, and points asked one by one.
-#include "output/clipped.h"
+#include "base/clipped.h"
 
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <cmath>
 
 #include "base/loop.h"
+#include "base/trig.h"
 #include "parts/support.h"
 #include "solid/plan.h"
 
@@ -50,7 +51,7 @@ TEST_CASE("clipped: a point lies in it exactly if it lies in both") {
     const Vec2 middle{random.between(-10, 10), random.between(-10, 10)};
     Ring ring;
     for (int k = 0; k < corners; ++k) {
-      const double angle = 2 * 3.14159265358979 * k / corners;
+      const double angle = 2 * pi * k / corners;
       ring.push_back(middle + random.between(least, most) * Vec2{std::cos(angle), std::sin(angle)});
     }
     return ring;
