@@ -99,7 +99,29 @@ bool ray_parts(const Vec3& v, const Vec3& a, const Vec3& b, const Vec3& t1, cons
   return (one != 0 || behind(t1)) && (two != 0 || behind(t2));
 }
 
+/// Whether a plane across the axis has s on one side and t on the other, and they do not meet in it either: only what
+/// of them lies in it could, and that lies apart.
+template <double Vec3::*axis, double Vec3::*u, double Vec3::*v>
+bool plane_parts(const Corners& s, const Corners& t) {
+  const auto [s_low, s_high] = std::minmax({s[0].*axis, s[1].*axis, s[2].*axis});
+  const auto [t_low, t_high] = std::minmax({t[0].*axis, t[1].*axis, t[2].*axis});
+  if (s_high < t_low || t_high < s_low) return true;
+  if (s_high > t_low && t_high > s_low) return false;
+  const double at = s_high == t_low ? s_high : s_low;
+  const auto box = [at](const Corners& c) {
+    std::array<double, 4> b = {1e300, -1e300, 1e300, -1e300};
+    for (const Vec3& p : c)
+      if (p.*axis == at) b = {std::min(b[0], p.*u), std::max(b[1], p.*u), std::min(b[2], p.*v), std::max(b[3], p.*v)};
+    return b;
+  };
+  const std::array<double, 4> a = box(s), b = box(t);
+  return a[0] > b[1] || b[0] > a[1] || a[2] > b[3] || b[2] > a[3];
+}
+
 bool disjoint_cross(const Corners& s, const Corners& t) {
+  if (plane_parts<&Vec3::x, &Vec3::y, &Vec3::z>(s, t) || plane_parts<&Vec3::y, &Vec3::z, &Vec3::x>(s, t) ||
+      plane_parts<&Vec3::z, &Vec3::x, &Vec3::y>(s, t))
+    return false;
   int st[3], ts[3];
   for (int i = 0; i < 3; ++i) st[i] = orient(s[0], s[1], s[2], t[i]);
   if (st[0] == st[1] && st[1] == st[2] && st[0] != 0) return false;
@@ -115,9 +137,23 @@ bool disjoint_cross(const Corners& s, const Corners& t) {
   return false;
 }
 
+/// Facets that share v: whether a plane across the axis through v has all of one but v on one side, the other on the
+/// other side or in it.
+template <double Vec3::*axis>
+bool plane_parts_at(const Vec3& v, const Vec3& s1, const Vec3& s2, const Vec3& t1, const Vec3& t2) {
+  const double at = v.*axis;
+  const auto [s_low, s_high] = std::minmax(s1.*axis, s2.*axis);
+  const auto [t_low, t_high] = std::minmax(t1.*axis, t2.*axis);
+  return (s_high <= at && t_low >= at && (s_high < at || t_low > at)) ||
+         (t_high <= at && s_low >= at && (t_high < at || s_low > at));
+}
+
 /// Facets with one common vertex v, the rest s1 s2 and t1 t2: beyond v they can only meet where the edge opposite v of
 /// one reaches the other.
 bool fan_cross(const Vec3& v, const Vec3& s1, const Vec3& s2, const Vec3& t1, const Vec3& t2) {
+  if (plane_parts_at<&Vec3::x>(v, s1, s2, t1, t2) || plane_parts_at<&Vec3::y>(v, s1, s2, t1, t2) ||
+      plane_parts_at<&Vec3::z>(v, s1, s2, t1, t2))
+    return false;
   const int a = orient(v, s1, s2, t1), b = orient(v, s1, s2, t2);
   if (a * b > 0) return false;
   const Corners s{v, s1, s2}, t{v, t1, t2};

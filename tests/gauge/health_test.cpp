@@ -3,6 +3,7 @@
 #include <catch2/catch.hpp>
 #include <cstdint>
 #include <random>
+#include <set>
 
 #include "gauge/crossing.h"
 #include "gauge/exact.h"
@@ -71,7 +72,58 @@ bool apart(const std::array<Whole, 3>& s, const std::array<Whole, 3>& t) {
   });
 }
 
+/// Whether some plane through the origin has all of the points strictly on one side: the point of their hull that is
+/// nearest to it is a corner, or on an edge, or on a face, and tells the plane.
+bool one_sided(const std::array<Whole, 4>& points) {
+  const auto along = [](const Whole& a, const Whole& p) { return a[0] * p[0] + a[1] * p[1] + a[2] * p[2]; };
+  std::vector<Whole> normals;
+  for (const Whole& p : points) {
+    normals.push_back(p);
+    for (const Whole& q : points) {
+      const Whole d = minus(q, p);
+      normals.push_back({along(d, d) * p[0] - along(p, d) * d[0], along(d, d) * p[1] - along(p, d) * d[1],
+                         along(d, d) * p[2] - along(p, d) * d[2]});
+      for (const Whole& r : points) normals.push_back(across(d, minus(r, p)));
+    }
+  }
+  return std::any_of(normals.begin(), normals.end(), [&](const Whole& n) {
+    return std::all_of(points.begin(), points.end(), [&](const Whole& p) { return along(n, p) > 0; });
+  });
+}
+
 }  // namespace
+
+// Beyond their common corner the facets meet where their angles do: nowhere if a plane through it parts these (Gordan).
+TEST_CASE("crossing: facets with a common corner meet elsewhere exactly where no plane through it parts them") {
+  std::mt19937 random(7);
+  int met = 0, tried = 0;
+  for (int i = 0; i < 60000; ++i) {
+    const int reach = i % 2 ? 2 : 5;
+    std::array<Whole, 5> at;
+    Mesh m;
+    for (Whole& p : at) {
+      for (std::int64_t& c : p) c = static_cast<std::int64_t>(random() % (2 * reach + 1)) - reach;
+      if (i % 3 == 0) p[i % 9 / 3] = 1;
+      m.vertices.push_back({p[0] * 0.125, p[1] * 0.125, p[2] * 0.125});
+    }
+    const Whole flat{0, 0, 0};
+    const std::array<Whole, 4> from{minus(at[1], at[0]), minus(at[2], at[0]), minus(at[0], at[3]), minus(at[0], at[4])};
+    const std::set<Whole> places(at.begin(), at.end());
+    if (places.size() < at.size() || across(from[0], from[1]) == flat || across(from[2], from[3]) == flat) continue;
+    // Flat ones that touch along a ray lie beside each other, which is no crossing, or on each other.
+    const auto ray = [&](int a, int b) { return across(from[a], from[b]) == flat && !one_sided({from[a], from[a], from[b], from[b]}); };
+    const Whole normal = across(from[0], from[1]);
+    const bool one_plane = across(normal, across(from[2], from[3])) == flat;
+    if (one_plane && (ray(0, 2) || ray(0, 3) || ray(1, 2) || ray(1, 3))) continue;
+    m.triangles = {{0, 1, 2}, {3, 0, 4}};
+    ++tried;
+    met += !one_sided(from);
+    if (facets_cross(m, 0, 1) == one_sided(from)) FAIL("pair " << i);
+  }
+  CHECK(tried > 30000);
+  CHECK(met > 1000);
+  CHECK(met < tried - 1000);
+}
 
 TEST_CASE("crossing: facets without a common corner meet exactly where no axis parts them") {
   std::mt19937 random(5);

@@ -110,8 +110,11 @@ const cases = {
     const squares = await page.$$eval("#gaps figure .gap-text", list => list.map(t => +t.textContent));
     const most = Math.max(...told.parts.flatMap(p => (p.seat_gap || []).map(g => g.greatest_mm * 1000)));
     holds("no square of a gap map beyond the greatest gap told", squares.length > 100 && squares.every(v => v <= most + 0.7 && v >= -0.7), Math.max(...squares) + " of " + most);
-    await page.waitForTimeout(1500);
-    holds("every step's picture is drawn", await page.$$eval("#steps canvas", list => list.length > 4 && list.every(c => c.getContext("2d").getImageData(0, 0, c.width, c.height).data.some(v => v > 0))));
+    const drawn = await page.waitForFunction(() => {
+      const list = [...document.querySelectorAll("#steps canvas")];
+      return list.length > 4 && list.every(c => c.getContext("2d").getImageData(0, 0, c.width, c.height).data.some(v => v > 0));
+    }, null, { timeout: 20000, polling: 300 }).catch(() => null);
+    holds("every step's picture is drawn", drawn !== null);
     const outside = await page.$$eval("[href], [src], form", list => list.map(e => e.getAttribute("href") ?? e.getAttribute("src") ?? e.getAttribute("action") ?? "").filter(a => !a.startsWith("#") && a !== "data:,"));
     holds("no link leaves the page", outside.length === 0, outside.join(" "));
     quiet(page);
@@ -349,7 +352,7 @@ const cases = {
     await browser.close();
     const other = await browserWith(), lost = await opened(other, join(setOf("north-bench"), "report.html"));
     await lost.evaluate(() => document.getElementById("view").getContext("webgl").getExtension("WEBGL_lose_context").loseContext());
-    await lost.waitForSelector("html[data-painter=paper]", { timeout: 5000 }).catch(() => {});
+    await lost.waitForSelector("html[data-painter=paper]", { timeout: 15000 }).catch(() => {});
     await settled(lost);
     const stood = await painted(lost);
     holds("where WebGL is lost later, too", stood.painter === "paper" && stood.count > 20000, JSON.stringify(stood));

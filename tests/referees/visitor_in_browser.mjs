@@ -104,7 +104,7 @@ const cases = {
     await box.locator("summary").click();
     await box.locator(".edge-tool input").nth(0).fill("200");
     await box.locator(".edge-tool input").nth(1).fill("1,92");
-    await box.locator(".edge-tool button:enabled").waitFor({ timeout: 5000 });
+    await box.locator(".edge-tool button:enabled").waitFor({ timeout: 15000 });
     // R = c^2 / (8 s) + s / 2 for a chord of 200 and a gap of 1.92.
     const radius = Math.round(200 ** 2 / (8 * 1.92) + 1.92 / 2);
     holds("the radius that straightedge and feeler gauge give", (await box.innerText()).includes(`Radius ${radius} mm`), await box.innerText());
@@ -301,15 +301,21 @@ const cases = {
     const least = k => Math.min(...times.map(t => t[k]));
     console.log("drawn after " + times.map(t => t[0].toFixed(0)).join(" ") + " ms; checked after " + times.map(t => t[1].toFixed(0)).join(" "));
     holds(`drawn again within ${busy} times ${mostRedrawMs} ms`, least(0) < busy * mostRedrawMs, least(0));
+    quiet(page);
+    await browser.close();
+  },
+
+  async many_changes() {
+    const browser = await browserWith(), page = await live(browser, pageOf("shared")), before = 10, all = 70;
     const memory = () => page.evaluate(() => performance.memory.usedJSHeapSize);
     const change = async i => answered(page, () => page.fill("#field-0", String(1500 + (i * 53) % 900)), false);
-    for (let i = 0; i < 25; ++i) await change(i);
+    for (let i = 0; i < before; ++i) await change(i);
     const early = await page.evaluate(() => document.querySelectorAll("*").length), heapEarly = await memory();
-    for (let i = 25; i < 125; ++i) await change(i);
+    for (let i = before; i < all; ++i) await change(i);
     await page.waitForFunction(() => document.documentElement.dataset.filled === document.documentElement.dataset.shown);
     const late = await page.evaluate(() => document.querySelectorAll("*").length), heapLate = await memory();
-    holds("a hundred changes leave no elements behind", late < early * 1.05, early + " to " + late);
-    holds("a hundred changes leave no memory taken", heapLate < heapEarly * 1.5 + 3e7, heapEarly + " to " + heapLate);
+    holds("sixty changes leave no elements behind", late < early * 1.03, early + " to " + late);
+    holds("sixty changes leave no memory taken", heapLate < heapEarly * 1.5 + 2e7, heapEarly + " to " + heapLate);
     quiet(page);
     await browser.close();
   },
