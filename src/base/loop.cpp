@@ -95,15 +95,6 @@ double segment_distance(Vec2 a, Vec2 b, Vec2 p) {
   return length(p - (a + t * d));
 }
 
-bool polygon_contains(const std::vector<Curve>& curves, Vec2 p) {
-  bool inside = false;
-  for (const Curve& c : curves) {
-    const Vec2 a = c.start, b = c.end;
-    if ((a.y > p.y) != (b.y > p.y) && p.x < a.x + (b.x - a.x) * (p.y - a.y) / (b.y - a.y)) inside = !inside;
-  }
-  return inside;
-}
-
 /// Whether p lies between an arc and its chord: inside the circle, beyond the chord on the arc's side.
 bool segment_contains(const Curve& c, Vec2 p) {
   if (std::fabs(p.x - c.centre.x) >= c.radius || std::fabs(p.y - c.centre.y) >= c.radius) return false;
@@ -375,9 +366,13 @@ bool contains(const Loop& loop, Vec2 p) {
   if (loop.circle)
     return std::fabs(p.x - loop.centre.x) < loop.radius && std::fabs(p.y - loop.centre.y) < loop.radius &&
            length(p - loop.centre) < loop.radius;
-  bool inside = polygon_contains(loop.curves, p);
-  for (const Curve& c : loop.curves)
+  // In the polygon of the chords, or between one and its arc.
+  bool inside = false;
+  for (const Curve& c : loop.curves) {
+    const Vec2 a = c.start, b = c.end;
+    if ((a.y > p.y) != (b.y > p.y) && p.x < a.x + (b.x - a.x) * (p.y - a.y) / (b.y - a.y)) inside = !inside;
     if (c.arc && segment_contains(c, p)) inside = !inside;
+  }
   return inside;
 }
 

@@ -6,13 +6,14 @@
 namespace bedwright {
 
 std::vector<Finding> run_checks(const Known& known, const AtOnce& at_once) {
-  const auto checks = {check_mesh,       check_sliver,     check_likeness,   check_dimensions,   check_printer_size,
-                       check_layers,     check_overhang,   check_thin_wall,  check_softening,    check_joints,
-                       check_head_proud, check_head_slope, check_insert,     check_insert_stock, check_stock_screws,
-                       check_travel,     check_guideway,   check_measured,   check_carriages,    check_distinct,
-                       check_mark,       check_wrong_ways, check_key,        check_old_revision, check_mark_truth,
-                       check_driver,     check_seat_gap,   check_hole_float, check_interference, check_rail_screws,
-                       check_earth_path, check_rail_hold,  check_stops,      check_heights,      check_constraints};
+  // What takes longest begins first.
+  const auto checks = {check_mark_truth,   check_driver,       check_mesh,       check_sliver,       check_likeness,
+                       check_dimensions,   check_printer_size, check_layers,     check_overhang,     check_thin_wall,
+                       check_softening,    check_joints,       check_head_proud, check_head_slope,   check_insert,
+                       check_insert_stock, check_stock_screws, check_travel,     check_guideway,     check_measured,
+                       check_carriages,    check_distinct,     check_mark,       check_wrong_ways,   check_key,
+                       check_old_revision, check_seat_gap,     check_hole_float, check_interference, check_rail_screws,
+                       check_earth_path,   check_rail_hold,    check_stops,      check_heights,      check_constraints};
   std::vector<std::vector<Finding>> found(checks.size());
   std::vector<Task> tasks;
   for (const auto check : checks) tasks.push_back([&known, check, own = &found[tasks.size()]] { check(known, *own); });

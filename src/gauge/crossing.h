@@ -9,10 +9,6 @@
 
 namespace bedwright {
 
-/// Whether two facets (by number) meet in more than the vertices or the edge they share: they cross, touch at a point
-/// that is no common vertex, or overlap in one plane. Exact.
-bool facets_cross(const Mesh& mesh, std::uint32_t f, std::uint32_t g);
-
 using FacetPairs = std::vector<std::pair<std::uint32_t, std::uint32_t>>;
 
 /// Blocks of facets whose boxes overlap, two by two: what is left to be asked one by one.
@@ -24,7 +20,7 @@ struct Suspects {
 };
 
 inline constexpr std::size_t most_kept_pairs = 1'000'000;  // 8 MB
-/// What one pair of facets counts, where a pair of boxes counts one (most_questions in gauge/close_pairs.h).
+/// What one pair of facets counts, where a pair of boxes counts one (most_questions in base/close_pairs.h).
 inline constexpr std::size_t facet_questions = 32;
 
 /// Of a welded mesh. Facets without area are left out. Linear where whole sheets are proven (gauge/sheets.h), else n

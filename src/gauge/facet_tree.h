@@ -4,8 +4,8 @@
 #include <cstdint>
 #include <vector>
 
+#include "base/float_box.h"
 #include "base/mesh.h"
-#include "gauge/float_box.h"
 
 namespace bedwright {
 

@@ -4,9 +4,9 @@
 #include <cmath>
 #include <limits>
 
+#include "base/close_pairs.h"
 #include "base/large_pages.h"
 #include "base/trig.h"
-#include "gauge/close_pairs.h"
 
 namespace bedwright {
 namespace {

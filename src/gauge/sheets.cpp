@@ -3,17 +3,17 @@
 #include <algorithm>
 #include <cmath>
 
+#include "base/close_pairs.h"
+#include "base/exact.h"
 #include "base/joined.h"
 #include "base/large_pages.h"
-#include "gauge/close_pairs.h"
-#include "gauge/exact.h"
 
 namespace bedwright {
 namespace {
 
 constexpr double least_lean = 0.2;  // cosine between a facet and its sheet's axis: steeper ones begin another sheet
 // Of the square of the box's diagonal: a component of a facing is the difference of two products that are smaller, so
-// it is off by less than (3 + 16 e) e of twice that, e = 2^-53 (Shewchuk, as in gauge/exact.h), and beyond it its sign
+// it is off by less than (3 + 16 e) e of twice that, e = 2^-53 (Shewchuk, as in base/exact.h), and beyond it its sign
 // is right.
 constexpr double sure_share = 1e-15;
 constexpr std::uint32_t nowhere = 0xffffffffu;

@@ -76,11 +76,19 @@ class Screen {
     }
   }
 
+  /// Level, so that it is a rectangle on the screen too, as deep in all of a row.
   void rectangle(Vec2 low, Vec2 high, double z, std::uint8_t colour) {
-    const Point a = at({low.x, low.y, z}), b = at({high.x, low.y, z}), c = at({high.x, high.y, z}),
-                d = at({low.x, high.y, z});
-    fill({a, b, c}, colour);
-    fill({a, c, d}, colour);
+    const Point front = at({low.x, low.y, z}), rear = at({high.x, high.y, z});
+    for (int y = pixel(rear.y), y1 = pixel(front.y); y <= y1; ++y) {
+      if (y + 0.5 < rear.y || y + 0.5 > front.y) continue;
+      const double depth = front.depth + (front.y - (y + 0.5)) / (front.y - rear.y) * (rear.depth - front.depth);
+      for (int x = pixel(front.x), x1 = pixel(rear.x); x <= x1; ++x) {
+        const std::size_t k = static_cast<std::size_t>(y) * thumbnail_px + static_cast<std::size_t>(x);
+        if (x + 0.5 < front.x || x + 0.5 > rear.x || depth >= depth_[k]) continue;
+        depth_[k] = depth;
+        pixels_[k] = colour;
+      }
+    }
   }
 
   std::vector<std::uint8_t> pixels() && { return std::move(pixels_); }

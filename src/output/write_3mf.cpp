@@ -111,7 +111,7 @@ std::string bed_picture(const Bed& bed, const std::vector<BedObject>& objects, V
 }
 
 std::string to_3mf(const std::string& model, const std::string& picture) {
-  return to_zip({{"[Content_Types].xml", content_types},
+  return zip_of({{"[Content_Types].xml", content_types},
                  {"_rels/.rels", relationships},
                  {"3D/3dmodel.model", model},
                  {"Metadata/thumbnail", picture}});

@@ -105,20 +105,24 @@ void remove_tree(const fs::path& path) {
 /// What a folder's own report names.
 struct Named {
   std::string report;           ///< its bytes
+  bool all = false;             ///< that it names; otherwise those of its list of files
   std::set<std::string> names;  ///< relative paths; none where the report is not ours
 };
 
 /// Keeps of a report what names files, and makes nothing of the rest.
 class NamesReader : public nlohmann::json_sax<nlohmann::json> {
  public:
+  /// `all`: to the end; otherwise no further than the format and one list of files.
+  explicit NamesReader(bool all) : all_(all) {}
   std::string format;
   std::set<std::string> names{"report.json"};
+  bool enough = false;
 
   bool string(string_t& value) override {
     if (in_.size() == 1 && top_ == "format") format = value;
     if (in_ == Within{Kind::object, Kind::array} && top_ == "files") names.insert(value);
     if (in_ == Within{Kind::object, Kind::array, Kind::object} && top_ == "parts" && key_ == "file") names.insert(value);
-    return true;
+    return go_on();
   }
   bool key(string_t& value) override {
     if (in_.size() == 1) top_ = value;
@@ -128,7 +132,10 @@ class NamesReader : public nlohmann::json_sax<nlohmann::json> {
   bool start_object(std::size_t) override { return begin(Kind::object); }
   bool start_array(std::size_t) override { return begin(Kind::array); }
   bool end_object() override { return end(); }
-  bool end_array() override { return end(); }
+  bool end_array() override {
+    listed_ = listed_ || (in_ == Within{Kind::object, Kind::array} && top_ == "files" && names.size() > 1);
+    return end() && go_on();
+  }
   bool null() override { return true; }
   bool boolean(bool) override { return true; }
   bool number_integer(number_integer_t) override { return true; }
@@ -148,9 +155,24 @@ class NamesReader : public nlohmann::json_sax<nlohmann::json> {
     in_.pop_back();
     return true;
   }
+  bool go_on() {
+    enough = !all_ && listed_ && !format.empty();
+    return !enough;
+  }
+  bool all_, listed_ = false;
   Within in_;  ///< what the value at hand lies in, outermost first
   std::string top_, key_;
 };
+
+void take_names(Named& named, bool all) {
+  NamesReader reader(all);
+  const bool whole = nlohmann::json::sax_parse(named.report, &reader);
+  named.all = !reader.enough;
+  if ((whole || reader.enough) && reader.format == "bedwright/report/1")
+    named.names = std::move(reader.names);
+  else
+    named.names.clear();
+}
 
 /// Reads the folder's report, unless it is byte for byte the one that `named` was read from.
 void read_named(const fs::path& folder, Named& named) {
@@ -158,10 +180,8 @@ void read_named(const fs::path& folder, Named& named) {
   std::string bytes;
   if (fs::symlink_status(path).type() == fs::file_type::regular) bytes = read_file(path.string(), largest_report_bytes);
   if (!bytes.empty() && bytes == named.report) return;
-  named = {std::move(bytes), {}};
-  NamesReader reader;
-  if (nlohmann::json::sax_parse(named.report, &reader) && reader.format == "bedwright/report/1")
-    named.names = std::move(reader.names);
+  named.report = std::move(bytes);
+  take_names(named, false);
 }
 
 bool leads_to_one_of(const std::string& folder, const std::set<std::string>& names) {
@@ -169,10 +189,8 @@ bool leads_to_one_of(const std::string& folder, const std::set<std::string>& nam
   return next != names.end() && next->compare(0, folder.size() + 1, folder + "/") == 0;
 }
 
-/// What in the folder its own report does not name, sorted.
-std::vector<std::string> foreign_entries(const fs::path& folder, Named& named) {
-  read_named(folder, named);
-  const std::set<std::string>& names = named.names;
+/// What in the folder is none of the names, sorted.
+std::vector<std::string> unnamed_entries(const fs::path& folder, const std::set<std::string>& names) {
   std::vector<std::string> foreign;
   for (auto it = fs::recursive_directory_iterator(folder); it != fs::recursive_directory_iterator(); ++it) {
     const std::string name = it->path().lexically_relative(folder).generic_string();
@@ -186,6 +204,15 @@ std::vector<std::string> foreign_entries(const fs::path& folder, Named& named) {
   }
   std::sort(foreign.begin(), foreign.end());
   return foreign;
+}
+
+/// What in the folder its own report does not name. All of a report is read only where its list of files is not enough.
+std::vector<std::string> foreign_entries(const fs::path& folder, Named& named) {
+  read_named(folder, named);
+  std::vector<std::string> foreign = unnamed_entries(folder, named.names);
+  if (foreign.empty() || named.all) return foreign;
+  take_names(named, true);
+  return unnamed_entries(folder, named.names);
 }
 
 void refuse_foreign(const fs::path& folder, const fs::path& shown, Named& named) {

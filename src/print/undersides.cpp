@@ -18,6 +18,7 @@ constexpr double on_bed_mm = 1e-6;
 constexpr int directions = 12;
 constexpr double strand_mm = 0.5;
 constexpr int most_strands = 64;
+constexpr double clearly_mm = 1e-6;
 constexpr double column_mm = 1;
 // Columns stand a little beside the middle of their cells, off the lines that drawings are made of.
 constexpr double column_x = 0.4871, column_y = 0.5237;
@@ -233,8 +234,9 @@ class Finder {
       for (const Vec2 along : ways_) {
         const Strands s = lay(region, along);
         // A direction must be clearly better, so that rounding does not choose.
-        if (first || s.free < best.free - 1e-6) best = s;
+        if (first || s.free < best.free - clearly_mm) best = s;
         first = false;
+        if (best.free <= clearly_mm) break;
       }
     const double laid = best.free + best.bridged;
     region.share_free = laid > 0 && best.bridged >= least_bridged_share * laid ? best.free / laid : 1;

@@ -108,11 +108,11 @@ std::optional<Shape> left_by(const Shape& shape, const Mesh& cutter, Vec3 aside,
 /// Throws CannotBuild where the faces are no solid's.
 Mesh solid_of(const Part& part, PlaneFaces faces, Lattice lattice) {
   const double gate = std::min(part.chord_mm, least_height_mm);
-  Mesh mesh = divided_anew(std::move(faces), gate, lattice);
-  if (const auto defect = find_defect(mesh, gate)) refuse(part, *defect, mesh);
-  if (const auto pair = first_crossing(mesh))
-    refuse(part, {"crossing-facets", {mesh.triangles[pair->first][0]}, 0}, mesh);
-  return mesh;
+  Divided divided = divided_anew(std::move(faces), gate, lattice);
+  if (const auto defect = find_defect(divided.mesh, gate)) refuse(part, *defect, divided.mesh);
+  if (const auto pair = first_crossing(divided))
+    refuse(part, {"crossing-facets", {divided.mesh.triangles[pair->first][0]}, 0}, divided.mesh);
+  return std::move(divided.mesh);
 }
 
 std::optional<Mesh> solid_by_shapes(const Part& part, const Mesh& body, const Mesh& along_x, const Mesh& along_y,

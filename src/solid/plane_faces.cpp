@@ -1,9 +1,5 @@
 #include "solid/plane_faces.h"
 
-#include <CGAL/Exact_predicates_inexact_constructions_kernel.h>
-#include <CGAL/Polygon_mesh_processing/self_intersections.h>
-#include <CGAL/Surface_mesh.h>
-
 #include <algorithm>
 #include <cmath>
 #include <iterator>
@@ -11,6 +7,8 @@
 #include <numeric>
 #include <optional>
 
+#include "base/close_pairs.h"
+#include "base/facets_cross.h"
 #include "base/joined.h"
 #include "solid/cap.h"
 #include "solid/half_edges.h"
@@ -197,8 +195,10 @@ bool relieve(std::size_t face, const std::vector<Triangle>& facets, std::vector<
   return any;
 }
 
-/// One flat facet whose long side belongs to a better neighbour: the two change their diagonal.
-bool turn_flat_facet(Mesh& m, double least_height) {
+/// One flat facet whose long side belongs to a better neighbour: the two change their diagonal, and are faces of their
+/// own from there.
+bool turn_flat_facet(Divided& d, double least_height) {
+  Mesh& m = d.mesh;
   if (std::none_of(m.triangles.begin(), m.triangles.end(),
                    [&](const Triangle& t) { return height_of(m, t) < least_height; }))
     return false;
@@ -227,13 +227,16 @@ bool turn_flat_facet(Mesh& m, double least_height) {
     if (std::min(height_of(m, one), height_of(m, two)) <= height) continue;
     m.triangles[f] = one;
     m.triangles[beyond->second] = two;
+    d.face[f] = d.faces++;
+    d.face[beyond->second] = d.faces++;
     return true;
   }
   return false;
 }
 
 /// Vertices that are left, in order; facets from their least corner on, in order.
-void put_in_order(Mesh& m) {
+void put_in_order(Divided& d) {
+  Mesh& m = d.mesh;
   std::vector<Id> used(m.vertices.size(), 0);
   for (const Triangle& t : m.triangles)
     for (Id v : t) used[v] = 1;
@@ -243,12 +246,18 @@ void put_in_order(Mesh& m) {
     used[v] = static_cast<Id>(out.vertices.size());
     out.vertices.push_back(m.vertices[v]);
   }
-  for (Triangle t : m.triangles) {
+  std::vector<std::pair<Triangle, Id>> facets;
+  for (std::size_t f = 0; f < m.triangles.size(); ++f) {
+    Triangle t = m.triangles[f];
     for (Id& v : t) v = used[v];
     std::rotate(t.begin(), std::min_element(t.begin(), t.end()), t.end());
-    out.triangles.push_back(t);
+    facets.emplace_back(t, d.face[f]);
   }
-  std::sort(out.triangles.begin(), out.triangles.end());
+  std::sort(facets.begin(), facets.end());
+  for (std::size_t f = 0; f < facets.size(); ++f) {
+    out.triangles.push_back(facets[f].first);
+    d.face[f] = facets[f].second;
+  }
   m = std::move(out);
 }
 
@@ -281,9 +290,10 @@ PlaneFaces faces_of(const FacedMesh& in) {
   return out;
 }
 
-Mesh divided_anew(PlaneFaces given, double least_height, Lattice lattice) {
+Divided divided_anew(PlaneFaces given, double least_height, Lattice lattice) {
   std::vector<Face>& faces = given.faces;
-  Mesh out = settled(given.points, faces, least_height);
+  Divided result;
+  Mesh& out = result.mesh = settled(given.points, faces, least_height);
   std::vector<std::vector<Triangle>> facets(faces.size());
   std::vector<bool> changed(faces.size(), true);
   for (int round = 0; round < most_rounds; ++round) {
@@ -298,27 +308,36 @@ Mesh divided_anew(PlaneFaces given, double least_height, Lattice lattice) {
   for (std::size_t f = 0; f < faces.size(); ++f) {
     if (changed[f]) facets[f] = divided(faces[f], out);
     out.triangles.insert(out.triangles.end(), facets[f].begin(), facets[f].end());
+    result.face.resize(out.triangles.size(), static_cast<Id>(f));
   }
-  for (int turns = 0; turns < most_turns && turn_flat_facet(out, least_height); ++turns) {
+  result.faces = static_cast<Id>(faces.size());
+  for (int turns = 0; turns < most_turns && turn_flat_facet(result, least_height); ++turns) {
   }
-  put_in_order(out);
-  return out;
+  put_in_order(result);
+  return result;
 }
 
-std::optional<std::pair<std::size_t, std::size_t>> first_crossing(const Mesh& mesh) {
-  using Kernel = CGAL::Exact_predicates_inexact_constructions_kernel;
-  using SurfaceMesh = CGAL::Surface_mesh<Kernel::Point_3>;
-  SurfaceMesh surface;
-  std::vector<SurfaceMesh::Vertex_index> ids;
-  for (const Vec3& v : mesh.vertices) ids.push_back(surface.add_vertex({v.x, v.y, v.z}));
-  for (const auto& t : mesh.triangles)
-    if (surface.add_face(ids[t[0]], ids[t[1]], ids[t[2]]) == SurfaceMesh::null_face()) return std::make_pair(0u, 0u);
-  std::vector<std::pair<SurfaceMesh::Face_index, SurfaceMesh::Face_index>> pairs;
-  CGAL::Polygon_mesh_processing::self_intersections(surface, std::back_inserter(pairs));
-  if (pairs.empty()) return std::nullopt;
-  std::pair<std::size_t, std::size_t> first{mesh.triangles.size(), 0};
-  for (const auto& [f, g] : pairs)
-    first = std::min(first, std::make_pair<std::size_t, std::size_t>(std::min(f, g), std::max(f, g)));
+std::optional<std::pair<std::uint32_t, std::uint32_t>> first_crossing(const Divided& d) {
+  std::vector<std::vector<Id>> of_face(d.faces);
+  for (Id f = 0; f < d.face.size(); ++f) of_face[d.face[f]].push_back(f);
+  BoxedGroups groups;
+  for (const std::vector<Id>& facets : of_face) {
+    if (facets.empty()) continue;
+    groups.first.push_back(static_cast<Id>(groups.items.size()));
+    groups.apart.push_back(1);
+    for (const Id f : facets) {
+      const Triangle& t = d.mesh.triangles[f];
+      groups.items.push_back({box_of({d.mesh.vertices[t[0]], d.mesh.vertices[t[1]], d.mesh.vertices[t[2]]}), f});
+    }
+  }
+  groups.first.push_back(static_cast<Id>(groups.items.size()));
+  std::optional<std::pair<Id, Id>> first;
+  for_each_close_pair(std::move(groups), [&](Id f, Id g) {
+    if (!facets_cross(d.mesh, f, g)) return true;
+    const std::pair<Id, Id> pair = std::minmax(f, g);
+    first = first ? std::min(*first, pair) : pair;
+    return true;
+  });
   return first;
 }
 

@@ -32,13 +32,21 @@ struct PlaneFaces {
 
 PlaneFaces faces_of(const FacedMesh& faced);
 
+/// Faces divided into facets.
+struct Divided {
+  Mesh mesh;
+  std::vector<std::uint32_t>
+      face;  ///< per facet. Those of one do not cross each other: seen along the face they lie apart
+  std::uint32_t faces = 0;
+};
+
 /// Each face's facets, between its corners; corners nearer than `least_height` to each other become one. Where a
 /// facet would be flatter than that, the border opposite its short side gets corners of its own, on the lattice; what
-/// is flat even so is turned into its neighbour. Same faces, same mesh: the order of what comes in does not matter. Throws
-/// CannotBuild where a face's border crosses itself by that.
-Mesh divided_anew(PlaneFaces faces, double least_height, Lattice lattice);
+/// is flat even so is turned into its neighbour. Same faces, same mesh: the order of what comes in does not matter.
+/// Throws CannotBuild where a face's border crosses itself by that.
+Divided divided_anew(PlaneFaces faces, double least_height, Lattice lattice);
 
-/// Two facets that meet in more than their common corners, if there are any. Exact.
-std::optional<std::pair<std::size_t, std::size_t>> first_crossing(const Mesh& mesh);
+/// The first two facets, lower number first, that meet in more than what they share, if there are any. Exact.
+std::optional<std::pair<std::uint32_t, std::uint32_t>> first_crossing(const Divided& divided);
 
 }  // namespace bedwright

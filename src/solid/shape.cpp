@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <numeric>
 
 #include "base/box.h"
 #include "base/loop.h"
@@ -79,21 +80,26 @@ void set_boxes(Shape& shape) {
   for (const Vec3& p : shape.corners) shape.box = both(shape.box, {p, p});
 }
 
+// Counted into buckets of their lower corner, of which each is then sorted.
 bool pair_twins(Shape& shape) {
-  std::vector<Id> order(shape.edges.size());
-  for (Id i = 0; i < order.size(); ++i) order[i] = i;
-  const auto key = [&](Id i) {
-    const Shape::Edge& e = shape.edges[i];
-    return std::make_pair(std::min(e.from, e.to), std::max(e.from, e.to));
-  };
-  std::sort(order.begin(), order.end(), [&](Id a, Id b) { return key(a) < key(b); });
-  if (order.size() % 2 != 0) return false;
-  for (std::size_t i = 0; i < order.size(); i += 2) {
-    Shape::Edge &a = shape.edges[order[i]], &b = shape.edges[order[i + 1]];
-    if (a.from != b.to || a.to != b.from) return false;
-    if (i > 0 && key(order[i - 1]) == key(order[i])) return false;
-    a.twin = order[i + 1];
-    b.twin = order[i];
+  const auto low = [](const Shape::Edge& e) { return std::min(e.from, e.to); };
+  const auto high = [](const Shape::Edge& e) { return std::max(e.from, e.to); };
+  std::vector<Id> begin(shape.corners.size() + 1, 0);
+  for (const Shape::Edge& e : shape.edges) ++begin[low(e) + 1];
+  std::partial_sum(begin.begin(), begin.end(), begin.begin());
+  std::vector<Id> order(shape.edges.size()), next(begin.begin(), begin.end() - 1);
+  for (Id i = 0; i < order.size(); ++i) order[next[low(shape.edges[i])]++] = i;
+  for (std::size_t v = 0; v + 1 < begin.size(); ++v) {
+    const auto first = order.begin() + begin[v], last = order.begin() + begin[v + 1];
+    std::sort(first, last, [&](Id a, Id b) { return high(shape.edges[a]) < high(shape.edges[b]); });
+    if ((last - first) % 2 != 0) return false;
+    for (auto at = first; at != last; at += 2) {
+      Shape::Edge &a = shape.edges[at[0]], &b = shape.edges[at[1]];
+      if (a.from != b.to || a.to != b.from) return false;
+      if (at != first && high(shape.edges[at[-1]]) == high(a)) return false;
+      a.twin = at[1];
+      b.twin = at[0];
+    }
   }
   return true;
 }

@@ -6,6 +6,8 @@
 #include <catch2/catch.hpp>
 #include <random>
 
+#include "base/crc32.h"
+
 using namespace bedwright;
 
 namespace {
@@ -55,5 +57,14 @@ TEST_CASE("deflate: Adler-32 is zlib's, past the length where its sums are reduc
   for (const std::size_t n : {0, 1, 5551, 5552, 5553, 100000}) {
     const std::string bytes(n, '\xff');
     CHECK(adler32(bytes) == ::adler32(1, reinterpret_cast<const Bytef*>(bytes.data()), static_cast<uInt>(n)));
+  }
+}
+
+TEST_CASE("deflate: CRC-32 is zlib's, whatever is left over from whole blocks", "[deflate]") {
+  std::mt19937 random(3);
+  for (std::size_t n = 0; n < 100; ++n) {
+    std::string bytes(n < 99 ? n : 100001, '\0');
+    for (char& c : bytes) c = static_cast<char>(random());
+    CHECK(crc32(bytes) == ::crc32(0, reinterpret_cast<const Bytef*>(bytes.data()), static_cast<uInt>(bytes.size())));
   }
 }

@@ -7,8 +7,9 @@
 #include <random>
 #include <set>
 
+#include "base/close_pairs.h"
+#include "base/facets_cross.h"
 #include "base/trig.h"
-#include "gauge/close_pairs.h"
 #include "gauge/crossing.h"
 #include "gauge/health.h"
 #include "gauge/shapes.h"

@@ -125,7 +125,7 @@ TEST_CASE("a file that the report names in no list of files is foreign", "[write
                               R"("files": [["mine.txt"]])", R"("bed": {"files": ["mine.txt"]})",
                               R"("parts": {"file": "mine.txt"})", R"("parts": [{"id": "mine.txt"}])",
                               R"("parts": [{"at": {"file": "mine.txt"}}])", R"("parts": [["file", "mine.txt"]])",
-                              R"("files": ["mine.txt"], "cut off)", R"("files": ["mine.txt"], "format": "other/1")");
+                              R"("files": ["mine.txt", "cut off)", R"("format": "other/1", "files": ["mine.txt"])");
   CAPTURE(rest);
   Scratch s;
   fs::create_directory(s.path / "set");
@@ -133,6 +133,23 @@ TEST_CASE("a file that the report names in no list of files is foreign", "[write
   put(s.path / "set/mine.txt", "mine");
   CHECK_THROWS_WITH(write_set((s.path / "set").string(), set_of("two")), Catch::Contains("mine.txt"));
   CHECK(text_of(s.path / "set/mine.txt") == "mine");
+}
+
+TEST_CASE("a report that breaks off after its list of files names these, and no part's", "[write_set]") {
+  Scratch s;
+  fs::create_directory(s.path / "set");
+  put(s.path / "set/report.json",
+      R"({"files": ["a.txt", "report.json"], "format": "bedwright/report/1", "parts": [{"file": "b.stl"}], "cut)");
+  put(s.path / "set/a.txt", "one");
+  SECTION("nothing else is there") {
+    write_set((s.path / "set").string(), set_of("two"));
+    CHECK_FALSE(fs::exists(s.path / "set/a.txt"));
+  }
+  SECTION("a part is there") {
+    put(s.path / "set/b.stl", "solid");
+    CHECK_THROWS_WITH(write_set((s.path / "set").string(), set_of("two")), Catch::Contains("b.stl"));
+    CHECK(text_of(s.path / "set/a.txt") == "one");
+  }
 }
 
 TEST_CASE("a file in the folder's place is refused", "[write_set]") {

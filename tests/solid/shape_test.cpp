@@ -40,13 +40,13 @@ std::optional<Shape> less(const Mesh& body, const Mesh& cutter) {
 }
 
 Mesh solid(const Shape& shape) {
-  return divided_anew(faces_of(shape, lattice), gate_mm, lattice);
+  return divided_anew(faces_of(shape, lattice), gate_mm, lattice).mesh;
 }
 
 Mesh by_library(const Mesh& body, const Mesh& cutter) {
   const std::optional<PlaneFaces> faces = library_cut(body, cutter, {}, lattice);
   REQUIRE(faces);
-  return divided_anew(*faces, gate_mm, lattice);
+  return divided_anew(*faces, gate_mm, lattice).mesh;
 }
 
 const Mesh block = cube({0, 0, 0}, {20, 12, 8});
@@ -165,7 +165,7 @@ TEST_CASE("shape: moved by a little, what only touches is cut as the library cut
   REQUIRE(both);
   const std::optional<PlaneFaces> expected = library_cut(block, one, two, lattice);
   REQUIRE(expected);
-  const Mesh mesh = solid(*both), library = divided_anew(*expected, gate_mm, lattice);
+  const Mesh mesh = solid(*both), library = divided_anew(*expected, gate_mm, lattice).mesh;
   CHECK(mesh.vertices == library.vertices);
   CHECK(mesh.triangles == library.triangles);
   // Each takes a triangle of 1 x 1 off an edge; both take the pyramid at the corner.

@@ -1,4 +1,4 @@
-// Boxes in float32 that surely hold what they are of. Private to the gauge.
+// Boxes in float32 that surely hold what they are of.
 #pragma once
 
 #include <algorithm>

@@ -1,4 +1,4 @@
-#include "gauge/close_pairs.h"
+#include "base/close_pairs.h"
 
 #include <algorithm>
 #include <utility>

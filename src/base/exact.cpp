@@ -1,4 +1,4 @@
-#include "gauge/exact.h"
+#include "base/exact.h"
 
 #include <algorithm>
 #include <cmath>

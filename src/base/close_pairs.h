@@ -1,4 +1,4 @@
-// Which of many boxes overlap, where whole groups of them need not be asked among themselves. Private to the gauge.
+// Which of many boxes overlap, where whole groups of them need not be asked among themselves.
 #pragma once
 
 #include <cstddef>
@@ -6,7 +6,7 @@
 #include <functional>
 #include <vector>
 
-#include "gauge/float_box.h"
+#include "base/float_box.h"
 
 namespace bedwright {
 
