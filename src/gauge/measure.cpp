@@ -1,6 +1,7 @@
 #include <algorithm>
 #include <array>
 #include <numeric>
+#include <utility>
 
 #include "gauge/crossing.h"
 #include "gauge/gauge.h"
@@ -27,15 +28,14 @@ constexpr std::size_t crossing_shares = 4;      // of the search, so that what g
 Measurement measure_apart(const Mesh& soup, const AtOnce& at_once) {
   Measurement m;
   m.mesh = welded(soup, at_once);
-  Topology topology;
+  EdgeBuckets buckets;
   std::vector<Facing> facings;
-  at_once({[&] { topology = topology_of(m.mesh); },
+  at_once({[&] { buckets = edge_buckets(m.mesh); },
            [&] {
              facings = facings_of(m.mesh);
-             m.box = bounding_box(m.mesh);
-             m.volume_mm3 = volume(m.mesh);
              m.area_mm2 = area(facings);
            }});
+  Topology topology = topology_of(m.mesh, std::move(buckets), at_once);
   Sheets sheets;
   Patches patches;
   at_once({[&] { patches = patches_of(m.mesh, topology, facings); },
@@ -46,6 +46,8 @@ Measurement measure_apart(const Mesh& soup, const AtOnce& at_once) {
            [&] {
              shells = shells_of(m.mesh, topology, sheets);
              m.health = health_of(m.mesh, topology, facings, shells);
+             m.box = bounding_box(m.mesh);
+             m.volume_mm3 = volume(m.mesh);
            }});
   std::array<std::size_t, crossing_shares> found{}, questions{};
   questions.fill(suspects.questions / crossing_shares);

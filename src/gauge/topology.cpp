@@ -1,7 +1,9 @@
 #include "gauge/topology.h"
 
 #include <algorithm>
+#include <array>
 #include <cstring>
+#include <utility>
 
 #include "base/large_pages.h"
 
@@ -45,7 +47,7 @@ std::size_t power_of_two_above(std::size_t n) {
   return p;
 }
 
-constexpr std::size_t shares = 2;  // places fall to one or the other by their hash
+constexpr std::size_t shares = 2;  // of what is done at once; places fall to one or the other by their hash
 
 /// For each vertex of the share the first one at its place.
 void find_first(const Mesh& soup, std::size_t share, std::vector<std::uint32_t>& first) {
@@ -108,59 +110,80 @@ Mesh welded(const Mesh& soup, const AtOnce& at_once) {
   return mesh;
 }
 
-Topology topology_of(const Mesh& mesh) {
-  Topology topology;
-  const std::size_t half_edges = 3 * mesh.triangles.size();
-  assign_large(topology.other, half_edges, no_edge);
-  assign_large(topology.against, half_edges, std::uint8_t{0});
-
-  // Half edges in buckets of their lower vertex: a counting sort, then each small bucket is paired by its upper vertex.
-  std::vector<std::uint32_t> first(mesh.vertices.size() + 1, 0);
+// A counting sort by the lower vertex.
+EdgeBuckets edge_buckets(const Mesh& mesh) {
+  EdgeBuckets buckets;
+  std::vector<std::uint32_t>& first = buckets.first;
+  first.assign(mesh.vertices.size() + 1, 0);
   for (const auto& t : mesh.triangles) {
     if (has_repeated_vertex(t)) continue;
     for (int k = 0; k < 3; ++k) ++first[std::min(t[k], t[(k + 1) % 3]) + 1];
   }
   for (std::size_t v = 0; v < mesh.vertices.size(); ++v) first[v + 1] += first[v];
-  struct Entry {
-    std::uint32_t upper, half_edge;
-  };
-  std::vector<Entry> entries;
-  reserve_large(entries, first.back());
-  entries.resize(first.back());
+  reserve_large(buckets.edges, first.back());
+  buckets.edges.resize(first.back());
   std::vector<std::uint32_t> fill(first.begin(), first.end() - 1);
   for (std::uint32_t f = 0; f < mesh.triangles.size(); ++f) {
     const auto& t = mesh.triangles[f];
     if (has_repeated_vertex(t)) continue;
     for (std::uint32_t k = 0; k < 3; ++k) {
       const std::uint32_t a = t[k], b = t[(k + 1) % 3];
-      entries[fill[std::min(a, b)]++] = {std::max(a, b), 3 * f + k};
+      buckets.edges[fill[std::min(a, b)]++] = {std::max(a, b), 3 * f + k};
     }
   }
-  for (std::size_t v = 0; v < mesh.vertices.size(); ++v) {
-    Entry* begin = entries.data() + first[v];
-    Entry* end = entries.data() + first[v + 1];
-    std::sort(begin, end, [](const Entry& a, const Entry& b) {
-      return a.upper != b.upper ? a.upper < b.upper : a.half_edge < b.half_edge;
-    });
-    for (Entry* e = begin; e != end;) {
-      Entry* same = e;
-      while (same != end && same->upper == e->upper) ++same;
-      ++topology.edges;
-      if (same - e == 2) {
-        const std::uint32_t g = e[0].half_edge, h = e[1].half_edge;
-        topology.other[g] = h;
-        topology.other[h] = g;
-        if (start_of(mesh, g) == start_of(mesh, h)) {
-          topology.against[g] = topology.against[h] = 1;
-          ++topology.same_way;
+  const std::size_t half_edges = 3 * mesh.triangles.size();
+  assign_large(buckets.unpaired.other, half_edges, no_edge);
+  assign_large(buckets.unpaired.against, half_edges, std::uint8_t{0});
+  return buckets;
+}
+
+Topology topology_of(const Mesh& mesh, EdgeBuckets buckets, const AtOnce& at_once) {
+  Topology topology = std::move(buckets.unpaired);
+  struct Count {
+    int edges = 0, unpaired = 0, same_way = 0;
+  };
+  std::array<Count, shares> counts;
+  // Each small bucket is paired by its upper vertex; no half edge is in two of them.
+  each_at_once(at_once, shares, [&](std::size_t share) {
+    using Entry = EdgeBuckets::Edge;
+    const std::size_t vertices = mesh.vertices.size();
+    Count count;
+    for (std::size_t v = share * vertices / shares; v < (share + 1) * vertices / shares; ++v) {
+      Entry* begin = buckets.edges.data() + buckets.first[v];
+      Entry* end = buckets.edges.data() + buckets.first[v + 1];
+      std::sort(begin, end, [](const Entry& a, const Entry& b) {
+        return a.upper != b.upper ? a.upper < b.upper : a.half_edge < b.half_edge;
+      });
+      for (Entry* e = begin; e != end;) {
+        Entry* same = e;
+        while (same != end && same->upper == e->upper) ++same;
+        ++count.edges;
+        if (same - e == 2) {
+          const std::uint32_t g = e[0].half_edge, h = e[1].half_edge;
+          topology.other[g] = h;
+          topology.other[h] = g;
+          if (start_of(mesh, g) == start_of(mesh, h)) {
+            topology.against[g] = topology.against[h] = 1;
+            ++count.same_way;
+          }
+        } else {
+          ++count.unpaired;
         }
-      } else {
-        ++topology.unpaired;
+        e = same;
       }
-      e = same;
     }
+    counts[share] = count;
+  });
+  for (const Count& count : counts) {
+    topology.edges += count.edges;
+    topology.unpaired += count.unpaired;
+    topology.same_way += count.same_way;
   }
   return topology;
+}
+
+Topology topology_of(const Mesh& mesh) {
+  return topology_of(mesh, edge_buckets(mesh), one_by_one);
 }
 
 }  // namespace bedwright

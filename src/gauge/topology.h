@@ -26,6 +26,19 @@ struct Topology {
 /// Facets with a repeated vertex take no part (their half edges have no other).
 Topology topology_of(const Mesh& mesh);
 
+/// Half edges in buckets of their lower vertex.
+struct EdgeBuckets {
+  struct Edge {
+    std::uint32_t upper, half_edge;
+  };
+  std::vector<std::uint32_t> first;  ///< per vertex, and the end
+  std::vector<Edge> edges;
+  Topology unpaired;  ///< of the mesh's size, to be filled
+};
+EdgeBuckets edge_buckets(const Mesh& mesh);
+/// The same topology, from the mesh's buckets.
+Topology topology_of(const Mesh& mesh, EdgeBuckets buckets, const AtOnce& at_once);
+
 inline std::uint32_t facet_of(std::uint32_t half_edge) {
   return half_edge / 3;
 }
