@@ -80,10 +80,14 @@ T plane_distance(const T& offset, const T& lean_x, const T& lean_y, Vec3 q) {
 }
 
 template <typename T>
-T sphere_distance(const T& offset, const T& lean_x, const T& lean_y, const T& k, Vec3 q) {
-  const Lean<T> n = normal_of(lean_x, lean_y);
+T sphere_distance(const T& offset, const Lean<T>& n, const T& k, Vec3 q) {
   const T x = T(q.x) - offset * n.x, y = T(q.y) - offset * n.y, z = T(q.z) - offset * n.z;
   return off_round<T>(x * x + y * y + z * z, x * n.x + y * n.y + z * n.z, k);
+}
+
+template <typename T>
+T sphere_distance(const T& offset, const T& lean_x, const T& lean_y, const T& k, Vec3 q) {
+  return sphere_distance(offset, normal_of(lean_x, lean_y), k, q);
 }
 
 /// (turn_x, turn_y): the straight direction in plan; it is laid into the plane of the lean and made unit here.

@@ -264,26 +264,46 @@ std::array<double, quadric_terms> regressed_of(const Estimate& to, const Estimat
   return c;
 }
 
-/// After `improve`: the least squares of the quadric where the sphere has gone, by the cells' places, in place of what
-/// holds on a shallow dome alone.
-void regress_again(Estimate& to, const Estimate& from, const std::vector<std::size_t>& columns,
-                   const std::vector<Cell>& cells) {
-  const auto p = static_cast<Eigen::Index>(columns.size());
-  Eigen::MatrixXd normal = Eigen::MatrixXd::Zero(p, p);
-  Eigen::VectorXd rhs = Eigen::VectorXd::Zero(p), t(p);
+/// The cells with points as rows of a regression: what it needs of them stays the same while the sphere settles.
+struct CellRows {
+  std::vector<Vec3> at;
+  std::vector<double> n;
+  Eigen::MatrixXd terms;  ///< a column a cell
+  Eigen::LDLT<Eigen::MatrixXd> normal;
+};
+
+CellRows rows_of(const std::vector<Cell>& cells, const ShapeModel& sphere, const std::vector<std::size_t>& columns) {
+  CellRows rows;
   for (const Cell& cell : cells) {
     if (cell.n == 0) continue;
-    const Vec3 at = place_of(cell, from.sphere);
-    const auto terms = polynomial_terms((at.x - from.sphere.origin.x) / from.sphere.reach,
-                                        (at.y - from.sphere.origin.y) / from.sphere.reach);
-    for (Eigen::Index k = 0; k < p; ++k) t(k) = terms[columns[static_cast<std::size_t>(k)]];
-    normal += cell.n * t * t.transpose();
-    rhs += cell.n * distance_from(to.sphere, at) * t;
+    rows.at.push_back(place_of(cell, sphere));
+    rows.n.push_back(cell.n);
   }
-  const Eigen::VectorXd c = normal.ldlt().solve(rhs);
+  const auto p = static_cast<Eigen::Index>(columns.size());
+  rows.terms.resize(p, static_cast<Eigen::Index>(rows.at.size()));
+  Eigen::MatrixXd normal = Eigen::MatrixXd::Zero(p, p);
+  Eigen::VectorXd t(p);
+  for (std::size_t i = 0; i < rows.at.size(); ++i) {
+    const auto terms = polynomial_terms((rows.at[i].x - sphere.origin.x) / sphere.reach,
+                                        (rows.at[i].y - sphere.origin.y) / sphere.reach);
+    for (Eigen::Index k = 0; k < p; ++k) t(k) = terms[columns[static_cast<std::size_t>(k)]];
+    normal += rows.n[i] * t * t.transpose();
+    rows.terms.col(static_cast<Eigen::Index>(i)) = t;
+  }
+  rows.normal.compute(normal);
+  return rows;
+}
+
+/// After `improve`: the least squares of the quadric where the sphere has gone, by the cells' places, in place of what
+/// holds on a shallow dome alone.
+void regress_again(Estimate& to, const Estimate& from, const std::vector<std::size_t>& columns, const CellRows& rows) {
+  const std::vector<double> off = distances_from(to.sphere, rows.at);
+  Eigen::VectorXd rhs = Eigen::VectorXd::Zero(rows.terms.rows());
+  for (std::size_t i = 0; i < off.size(); ++i) rhs += rows.n[i] * off[i] * rows.terms.col(static_cast<Eigen::Index>(i));
+  const Eigen::VectorXd c = rows.normal.solve(rhs);
   if (!c.allFinite()) return;
   to.left = regressed_of(to, from);
-  for (Eigen::Index k = 0; k < p; ++k) to.left[columns[static_cast<std::size_t>(k)]] += c(k);
+  for (Eigen::Index k = 0; k < c.size(); ++k) to.left[columns[static_cast<std::size_t>(k)]] += c(k);
 }
 
 /// The cells' means as samples off the sphere that was settled on; what they leave out of the squares.
@@ -321,6 +341,7 @@ void settle_on_all(const Cloud& cloud, Gathered& g, double sigma_floor, const Gr
     const double cut_mm = g.cut_sigmas * from.sigma, allowed = allowance * from.sigma;
     g.sure_mm = std::min(cut_mm - allowed, outer * from.sigma);
     const WholePass pass = look_over(cloud, from, g.sure_mm, cut_mm + allowed, grid, at_once);
+    const CellRows rows = rows_of(pass.cells, from.sphere, g.columns);
     g.cut_mm = cut_mm;
     PassSums sums;
     std::vector<bool> belongs, before;
@@ -338,7 +359,7 @@ void settle_on_all(const Cloud& cloud, Gathered& g, double sigma_floor, const Gr
       Estimate next = from;
       double step = 0;
       if (!improve(next, sums, g.columns, g.cut_sigmas, sigma_floor, step)) break;
-      regress_again(next, from, g.columns, pass.cells);
+      regress_again(next, from, g.columns, rows);
       g.estimate = next;
       g.cut_mm = g.cut_sigmas * next.sigma;
     }
@@ -424,7 +445,7 @@ Gathered gather(const Cloud& cloud, const std::string& source, const AtOnce& at_
   require_breadth(sample, source);
   const Middle middle = middle_of(sample);
   if (!(middle.reach > 0)) refuse(source, "most points lie in one place", "take them spread over the sheet");
-  const Vec3 normal = main_normal(sample);
+  const Vec3 normal = main_normal(sample, at_once);
   if (normal.z < cos_rad(leaning_deg * rad_per_deg)) refuse_standing(source, acos_rad(normal.z) / rad_per_deg);
   g.columns = distinct_columns(sample, middle.origin, middle.reach, source);
   const double noise_floor = std::max(least_noise * middle.reach, reading_step(sample));

@@ -114,6 +114,10 @@ std::optional<LargeScan> look_through(const std::string& path, const std::option
   const std::uint64_t stride = scan.vertices.count / chosen;
   std::vector<Found> pieces(pieces_of_cloud(scan.vertices.count));
   each_at_once(at_once, pieces.size(), [&](std::size_t k) { pieces[k] = look_at(scan, k, stride); });
+  std::size_t in_file = 0, some = 0;
+  for (const Found& f : pieces) in_file += f.some_in_file.size(), some += f.some.size();
+  scan.some_in_file.reserve(in_file);
+  scan.some.reserve(some);
   for (const Found& f : pieces) {
     scan.in_file += f.finite;
     scan.skipped += f.skipped;

@@ -2,6 +2,7 @@
 
 #include <Eigen/Dense>
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <numeric>
 
@@ -81,28 +82,35 @@ CutNormal cut_normal(double k) {
   return {(share - 2 * k * density) / share, share};
 }
 
-Vec3 main_normal(const std::vector<Vec3>& points) {
-  Vec3 best{0, 0, 1};
-  double least = 1e300;
-  std::vector<double> distances(points.size());
+Vec3 main_normal(const std::vector<Vec3>& points, const AtOnce& at_once) {
+  constexpr std::size_t tries = 300, tries_a_task = 30;
+  static_assert(tries % tries_a_task == 0);
+  std::vector<std::array<std::size_t, 3>> corners(tries);
   Picker picker;
-  for (int i = 0; i < 300; ++i) {
-    const std::size_t a = picker.below(points.size()), b = picker.below(points.size()), c = picker.below(points.size());
-    const Vec3 u = points[b] - points[a], v = points[c] - points[a];
-    Vec3 n = cross(u, v);
-    const double size = length(n);
-    if (!(size > 0.05 * length(u) * length(v))) continue;  // nearly on one line: says nothing
-    n = (1 / size) * n;
-    for (std::size_t k = 0; k < points.size(); ++k) distances[k] = std::fabs(dot(n, points[k] - points[a]));
-    const auto at = distances.begin() + static_cast<std::ptrdiff_t>(0.6 * static_cast<double>(distances.size() - 1));
-    std::nth_element(distances.begin(), at, distances.end());
-    const double spread = *at;
-    if (spread < least) {
-      least = spread;
-      best = n.z < 0 ? -n : n;
+  for (auto& three : corners)
+    for (std::size_t& corner : three) corner = picker.below(points.size());
+  struct Plane {
+    Vec3 normal{0, 0, 1};
+    double spread = 1e300;
+  };
+  std::vector<Plane> planes(tries);
+  each_at_once(at_once, tries / tries_a_task, [&](std::size_t task) {
+    std::vector<double> distances(points.size());
+    for (std::size_t i = task * tries_a_task; i < (task + 1) * tries_a_task; ++i) {
+      const Vec3 from = points[corners[i][0]], u = points[corners[i][1]] - from, v = points[corners[i][2]] - from;
+      Vec3 n = cross(u, v);
+      const double size = length(n);
+      if (!(size > 0.05 * length(u) * length(v))) continue;  // nearly on one line: says nothing
+      n = (1 / size) * n;
+      for (std::size_t k = 0; k < points.size(); ++k) distances[k] = std::fabs(dot(n, points[k] - from));
+      const auto at = distances.begin() + static_cast<std::ptrdiff_t>(0.6 * static_cast<double>(distances.size() - 1));
+      std::nth_element(distances.begin(), at, distances.end());
+      planes[i] = {n.z < 0 ? -n : n, *at};
     }
-  }
-  return best;
+  });
+  return std::min_element(planes.begin(), planes.end(),
+                          [](const Plane& a, const Plane& b) { return a.spread < b.spread; })
+      ->normal;
 }
 
 std::vector<Vec3> sampled(const std::vector<Vec3>& points, std::size_t most) {

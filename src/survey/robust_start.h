@@ -26,7 +26,7 @@ RobustStart least_trimmed_squares(const std::vector<Vec3>& points, Vec3 origin, 
 
 /// Unit normal, z >= 0, of the plane that most points lie near: least 60 % quantile of the distances over planes
 /// through three points.
-Vec3 main_normal(const std::vector<Vec3>& points);
+Vec3 main_normal(const std::vector<Vec3>& points, const AtOnce& at_once = one_by_one);
 
 /// Up to `most` of the points, spread evenly and at random, always the same ones.
 std::vector<Vec3> sampled(const std::vector<Vec3>& points, std::size_t most);

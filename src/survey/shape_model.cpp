@@ -46,6 +46,18 @@ double distance_from(const ShapeModel& m, Vec3 p) {
   }
 }
 
+std::vector<double> distances_from(const ShapeModel& m, const std::vector<Vec3>& points) {
+  std::vector<double> distances;
+  distances.reserve(points.size());
+  if (m.shape != FitShape::sphere) {
+    for (const Vec3& p : points) distances.push_back(distance_from(m, p));
+    return distances;
+  }
+  const Lean<double> normal = normal_of(m.lean_x, m.lean_y);  // the same for all
+  for (const Vec3& p : points) distances.push_back(sphere_distance(m.offset, normal, m.curvature, p - m.origin));
+  return distances;
+}
+
 double height_of(const ShapeModel& m, double x, double y) {
   double z = m.origin.z + m.offset - m.lean_x * (x - m.origin.x) - m.lean_y * (y - m.origin.y);
   if (m.shape == FitShape::two_radius) z = m.origin.z + m.offset;

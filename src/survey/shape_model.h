@@ -5,6 +5,7 @@
 
 #include <array>
 #include <string>
+#include <vector>
 
 #include "base/vec.h"
 
@@ -35,6 +36,8 @@ struct ShapeModel {
 
 /// Signed distance of p from the surface, along its normal, positive above.
 double distance_from(const ShapeModel& model, Vec3 p);
+/// That of each of them, to the bit.
+std::vector<double> distances_from(const ShapeModel& model, const std::vector<Vec3>& points);
 /// z of the surface at (x, y); within 1e-9 mm for slopes below 0.5.
 double height_of(const ShapeModel& model, double x, double y);
 
