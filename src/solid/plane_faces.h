@@ -32,12 +32,11 @@ struct PlaneFaces {
 
 PlaneFaces faces_of(const FacedMesh& faced);
 
-/// Faces divided into facets.
+/// Faces divided into facets. Those of one face do not cross each other: seen along it they lie beside each other.
 struct Divided {
   Mesh mesh;
-  std::vector<std::uint32_t>
-      face;  ///< per facet. Those of one do not cross each other: seen along the face they lie apart
-  std::uint32_t faces = 0;
+  std::vector<std::uint32_t> face;  ///< per facet
+  std::uint32_t faces = 0;          ///< how many
 };
 
 /// Each face's facets, between its corners; corners nearer than `least_height` to each other become one. Where a

@@ -62,6 +62,20 @@ bool one_sided(const std::array<Whole, 4>& points) {
   });
 }
 
+/// The i-th try's corners, as whole numbers and as the mesh's vertices. Few places, so that corners on edges, edges on
+/// faces and flat pairs are frequent.
+template <std::size_t N>
+std::array<Whole, N> some_places(std::mt19937& random, int i, Mesh& m) {
+  const int reach = i % 2 ? 2 : 5;
+  std::array<Whole, N> at;
+  for (Whole& p : at) {
+    for (std::int64_t& c : p) c = static_cast<std::int64_t>(random() % (2 * reach + 1)) - reach;
+    if (i % 3 == 0) p[i % 9 / 3] = 1;
+    m.vertices.push_back({p[0] * 0.125, p[1] * 0.125, p[2] * 0.125});
+  }
+  return at;
+}
+
 }  // namespace
 
 // Beyond their common corner the facets meet where their angles do: nowhere if a plane through it parts these (Gordan).
@@ -69,14 +83,8 @@ TEST_CASE("crossing: facets with a common corner meet elsewhere exactly where no
   std::mt19937 random(7);
   int met = 0, tried = 0;
   for (int i = 0; i < 60000; ++i) {
-    const int reach = i % 2 ? 2 : 5;
-    std::array<Whole, 5> at;
     Mesh m;
-    for (Whole& p : at) {
-      for (std::int64_t& c : p) c = static_cast<std::int64_t>(random() % (2 * reach + 1)) - reach;
-      if (i % 3 == 0) p[i % 9 / 3] = 1;
-      m.vertices.push_back({p[0] * 0.125, p[1] * 0.125, p[2] * 0.125});
-    }
+    const auto at = some_places<5>(random, i, m);
     const Whole flat{0, 0, 0};
     const std::array<Whole, 4> from{minus(at[1], at[0]), minus(at[2], at[0]), minus(at[0], at[3]), minus(at[0], at[4])};
     const std::set<Whole> places(at.begin(), at.end());
@@ -102,15 +110,8 @@ TEST_CASE("crossing: facets without a common corner meet exactly where no axis p
   std::mt19937 random(5);
   int met = 0, tried = 0;
   for (int i = 0; i < 40000; ++i) {
-    // Few places, so that corners on edges, edges on faces and flat pairs are frequent.
-    const int reach = i % 2 ? 2 : 5;
-    std::array<Whole, 6> at;
     Mesh m;
-    for (Whole& p : at) {
-      for (std::int64_t& c : p) c = static_cast<std::int64_t>(random() % (2 * reach + 1)) - reach;
-      if (i % 3 == 0) p[i % 9 / 3] = 1;
-      m.vertices.push_back({p[0] * 0.125, p[1] * 0.125, p[2] * 0.125});
-    }
+    const auto at = some_places<6>(random, i, m);
     m.triangles = {{0, 1, 2}, {3, 4, 5}};
     const std::array<Whole, 3> s{at[0], at[1], at[2]}, t{at[3], at[4], at[5]};
     const Whole flat{0, 0, 0};
