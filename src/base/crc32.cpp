@@ -11,15 +11,15 @@ constexpr std::size_t block = 16;  // bytes; M. E. Kounavis, F. L. Berry, Novel 
 /// What a byte leaves behind after itself and `k` more.
 using Rests = std::array<std::array<std::uint32_t, 256>, block>;
 constexpr Rests rests_of_bytes() {
-  Rests rests{};
+  Rests of{};
   for (std::uint32_t n = 0; n < 256; ++n) {
     std::uint32_t c = n;
     for (int k = 0; k < 8; ++k) c = c & 1 ? 0xedb88320u ^ (c >> 1) : c >> 1;
-    rests[0][n] = c;
+    of[0][n] = c;
   }
   for (std::size_t k = 1; k < block; ++k)
-    for (std::size_t n = 0; n < 256; ++n) rests[k][n] = rests[0][rests[k - 1][n] & 0xff] ^ (rests[k - 1][n] >> 8);
-  return rests;
+    for (std::size_t n = 0; n < 256; ++n) of[k][n] = of[0][of[k - 1][n] & 0xff] ^ (of[k - 1][n] >> 8);
+  return of;
 }
 
 constexpr Rests rests = rests_of_bytes();

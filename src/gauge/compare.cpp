@@ -81,15 +81,15 @@ Mesh print_mesh(const Candidate& c) {
 }
 
 /// The other part that the file really is, or nullptr.
-const Candidate* really(const Shape& file, const std::vector<Candidate>& others, double better_than) {
+const Candidate* really(const MeasuredBody& file, const std::vector<Candidate>& others, double better_than) {
   for (const Candidate& other : others) {
     const Mesh mesh = print_mesh(other);
     const std::vector<MeasuredFeature> none;
-    const Shape rough(mesh, none);
+    const MeasuredBody rough(mesh, none);
     if (std::fabs(std::sqrt(rough.area_mm2() / file.area_mm2()) - 1) > area_slack) continue;
     if (judged(file, rough, {}).deviation_mm <= std::min(same_facets_mm, better_than)) return &other;
     const Measurement m = measure(mesh);
-    const Shape target(m.mesh, m.features);
+    const MeasuredBody target(m.mesh, m.features);
     const std::vector<Motion> found = motions(file, target);
     const Motion* motion = agreeing(found, false);
     if (motion && motion->deviation_mm < better_than) return &other;
@@ -131,15 +131,15 @@ Comparison compare(const Measurement& measured, const Candidate& expected, const
 
   Motion motion;
   if (!same_facets(measured.mesh, target_mesh))
-    motion = judged(Shape(own.mesh, own.features), Shape(target_mesh, none), {});
+    motion = judged(MeasuredBody(own.mesh, own.features), MeasuredBody(target_mesh, none), {});
   if (motion.deviation_mm > same_facets_mm) {
     const Measurement solid = measure(target_mesh);
-    const Shape target(solid.mesh, solid.features);
+    const MeasuredBody target(solid.mesh, solid.features);
     const Scale* scale = likely_scale(measured.area_mm2, target.area_mm2());
     std::vector<Motion> found;
     if (scale) {
       const Placed scaled = placed(measured.mesh, measured.features, scale->factor, {});
-      found = motions(Shape(scaled.mesh, scaled.features), target);
+      found = motions(MeasuredBody(scaled.mesh, scaled.features), target);
       if (most_likely(found).share < least_scaled_share) {
         scale = nullptr;
       } else {
@@ -147,7 +147,7 @@ Comparison compare(const Measurement& measured, const Candidate& expected, const
         own = scaled;
       }
     }
-    const Shape file(own.mesh, own.features);
+    const MeasuredBody file(own.mesh, own.features);
     if (!scale) found = motions(file, target);
 
     const Motion* same = agreeing(found, false);

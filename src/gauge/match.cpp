@@ -48,7 +48,7 @@ bool make_frame(Vec3 origin, Vec3 axis, Vec3 toward, Frame& out) {
   return true;
 }
 
-std::vector<Transform> box_turns(const Shape& file, const Shape& target) {
+std::vector<Transform> box_turns(const MeasuredBody& file, const MeasuredBody& target) {
   std::vector<Transform> out;
   const Vec3 from = 0.5 * (file.box().low + file.box().high), to = 0.5 * (target.box().low + target.box().high);
   const auto add = [&](Transform r) {
@@ -79,7 +79,7 @@ struct Hole {
   bool slot;
 };
 
-std::vector<Hole> holes_of(const Shape& s) {
+std::vector<Hole> holes_of(const MeasuredBody& s) {
   std::vector<Hole> out;
   for (const MeasuredFeature& f : s.features()) {
     const bool slot = f.kind == "slot" || f.kind == "counterbore_slot";
@@ -94,7 +94,7 @@ bool alike(const Hole& a, const Hole& b) {
 }
 
 /// Every two holes of the file against the farthest pairs of the target.
-std::vector<Transform> hole_pairs(const Shape& file, const Shape& target) {
+std::vector<Transform> hole_pairs(const MeasuredBody& file, const MeasuredBody& target) {
   std::vector<Transform> out;
   const std::vector<Hole> f = holes_of(file), t = holes_of(target);
   const auto span = [](const Hole& a, const Hole& b) {
@@ -138,7 +138,7 @@ std::vector<Transform> hole_pairs(const Shape& file, const Shape& target) {
 }
 
 /// Single holes: the other direction points to the surface's centre, or any way where that is on the axis.
-std::vector<Transform> single_holes(const Shape& file, const Shape& target) {
+std::vector<Transform> single_holes(const MeasuredBody& file, const MeasuredBody& target) {
   std::vector<Transform> out;
   const std::vector<Hole> f = holes_of(file), t = holes_of(target);
   for (std::size_t k = 0; k < std::min<std::size_t>(t.size(), 2); ++k)
@@ -165,7 +165,7 @@ std::vector<Transform> single_holes(const Shape& file, const Shape& target) {
 }
 
 /// Equal shapes have equal distances from their surface's centre: a far corner and a second one fix the turn.
-std::vector<Transform> far_corners(const Shape& file, const Shape& target) {
+std::vector<Transform> far_corners(const MeasuredBody& file, const MeasuredBody& target) {
   std::vector<Transform> out;
   const Vec3 tc = target.area_centre(), fc = file.area_centre();
   const auto& tv = target.mesh().vertices;
@@ -207,8 +207,8 @@ std::vector<Transform> far_corners(const Shape& file, const Shape& target) {
   return out;
 }
 
-double share_of(const std::vector<Vec3>& file, const std::vector<Vec3>& target, const Shape& f, const Shape& t,
-                const Transform& motion, double enough) {
+double share_of(const std::vector<Vec3>& file, const std::vector<Vec3>& target, const MeasuredBody& f,
+                const MeasuredBody& t, const Transform& motion, double enough) {
   const Transform back = inverse(motion);
   const std::size_t all = file.size() + target.size();
   std::size_t near = 0, seen = 0;
@@ -228,7 +228,7 @@ double share_of(const std::vector<Vec3>& file, const std::vector<Vec3>& target, 
 }
 
 /// Of every vertex and every facet's middle: all corners of a hole that is missing lie on the faces it would open in.
-double largest_distance(const Mesh& from, const Shape& to, const Transform& motion, double worst) {
+double largest_distance(const Mesh& from, const MeasuredBody& to, const Transform& motion, double worst) {
   const auto look = [&](Vec3 v) {
     const Vec3 p = apply(motion, v);
     double within = std::max(4 * worst, near_mm), d = to.tree().distance(p, within);
@@ -246,7 +246,7 @@ double largest_distance(const Mesh& from, const Shape& to, const Transform& moti
 
 }  // namespace
 
-Shape::Shape(const Mesh& mesh, const std::vector<MeasuredFeature>& features)
+MeasuredBody::MeasuredBody(const Mesh& mesh, const std::vector<MeasuredFeature>& features)
     : mesh_(mesh), features_(features), tree_(mesh), box_(bounding_box(mesh)) {
   for (const auto& t : mesh.triangles) {
     const Vec3 a = mesh.vertices[t[0]], b = mesh.vertices[t[1]], c = mesh.vertices[t[2]];
@@ -257,7 +257,7 @@ Shape::Shape(const Mesh& mesh, const std::vector<MeasuredFeature>& features)
   if (area_ > 0) centre_ = (0.5 / area_) * centre_;
 }
 
-std::vector<Vec3> Shape::samples(std::size_t count) const {
+std::vector<Vec3> MeasuredBody::samples(std::size_t count) const {
   std::vector<Vec3> out;
   const std::size_t vertices = mesh_.vertices.size(), facets = mesh_.triangles.size();
   const std::size_t corners = std::min(count / 4, vertices);
@@ -291,7 +291,7 @@ std::vector<Vec3> Shape::samples(std::size_t count) const {
   return out;
 }
 
-Motion judged(const Shape& file, const Shape& target, const Transform& file_to_target) {
+Motion judged(const MeasuredBody& file, const MeasuredBody& target, const Transform& file_to_target) {
   Motion m;
   m.file_to_target = file_to_target;
   m.mirrored = determinant(file_to_target) < 0;
@@ -304,7 +304,7 @@ Motion judged(const Shape& file, const Shape& target, const Transform& file_to_t
   return m;
 }
 
-std::vector<Motion> motions(const Shape& file, const Shape& target) {
+std::vector<Motion> motions(const MeasuredBody& file, const MeasuredBody& target) {
   std::vector<Transform> tries{Transform{}};
   for (auto source : {box_turns, hole_pairs, single_holes, far_corners}) {
     const std::vector<Transform> more = source(file, target);

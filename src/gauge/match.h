@@ -20,9 +20,9 @@ inline constexpr double same_facets_mm = 0.002;  ///< the very facets, moved and
 inline constexpr double deviation_cap_mm = 1000;
 
 /// A mesh with what the search needs of it.
-class Shape {
+class MeasuredBody {
  public:
-  Shape(const Mesh& mesh, const std::vector<MeasuredFeature>& features);
+  MeasuredBody(const Mesh& mesh, const std::vector<MeasuredFeature>& features);
   const Mesh& mesh() const { return mesh_; }
   const FacetTree& tree() const { return tree_; }
   const std::vector<MeasuredFeature>& features() const { return features_; }
@@ -42,10 +42,10 @@ class Shape {
 };
 
 /// Share and deviation of one motion; the deviation only if the share is nearly whole (else deviation_cap_mm).
-Motion judged(const Shape& file, const Shape& target, const Transform& file_to_target);
+Motion judged(const MeasuredBody& file, const MeasuredBody& target, const Transform& file_to_target);
 
 /// Promising motions, best first; never empty. Tries as is, the box turned all 24 ways, any turn by pairs of holes and
 /// by far corners, each also mirrored.
-std::vector<Motion> motions(const Shape& file, const Shape& target);
+std::vector<Motion> motions(const MeasuredBody& file, const MeasuredBody& target);
 
 }  // namespace bedwright

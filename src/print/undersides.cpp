@@ -229,15 +229,12 @@ class Finder {
     }
     // A strand needs a wall at either end: without any, all of the face hangs free.
     Strands best;
-    bool first = true;
-    if (std::count_if(region.rim.begin(), region.rim.end(), [](const Rim& r) { return r.held; }) > 1)
-      for (const Vec2 along : ways_) {
-        const Strands s = lay(region, along);
-        // A direction must be clearly better, so that rounding does not choose.
-        if (first || s.free < best.free - clearly_mm) best = s;
-        first = false;
-        if (best.free <= clearly_mm) break;
-      }
+    if (std::count_if(region.rim.begin(), region.rim.end(), [](const Rim& r) { return r.held; }) > 1) {
+      best = lay(region, ways_.front());
+      // A direction must be clearly better, so that rounding does not choose.
+      for (std::size_t i = 1; i < ways_.size() && best.free > clearly_mm; ++i)
+        if (const Strands s = lay(region, ways_[i]); s.free < best.free - clearly_mm) best = s;
+    }
     const double laid = best.free + best.bridged;
     region.share_free = laid > 0 && best.bridged >= least_bridged_share * laid ? best.free / laid : 1;
     face.overhang_mm2 = region.share_free * face.area_mm2;
