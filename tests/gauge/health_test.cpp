@@ -2,8 +2,6 @@
 #include <array>
 #include <catch2/catch.hpp>
 #include <cstdint>
-#include <random>
-#include <set>
 
 #include "base/exact.h"
 #include "base/facets_cross.h"
